@@ -1,0 +1,1 @@
+"""Pure sums over plain values: no models, no files, only the standard library."""
