@@ -1,0 +1,208 @@
+"""IPv4 addresses: ranges, netmasks, subnets, set-aside blocks and the nearest free address.
+
+Addresses are `ipaddress` objects throughout, and no cost grows with the size of a subnet.
+"""
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from ipaddress import AddressValueError, IPv4Address, IPv4Network
+
+ADDRESS_BITS = 32  # RFC 791, section 2.3
+LIMITED_BROADCAST = IPv4Address("255.255.255.255")  # RFC 919, section 7
+_MULTICAST = IPv4Network("224.0.0.0/4")  # RFC 5771, section 3
+_LONGEST_PREFIX_WITH_BROADCAST = 30  # RFC 3021, section 2
+_NETMASKS = tuple(  # as numbers, at the index of their prefix length
+    int(IPv4Network((0, prefix_length)).netmask) for prefix_length in range(ADDRESS_BITS + 1)
+)
+
+
+@dataclass(frozen=True)
+class AddressRange:
+    """A run of consecutive addresses, both ends included.
+
+    Raises:
+        ValueError: if the last address comes before the first.
+    """
+
+    first: IPv4Address
+    last: IPv4Address
+
+    def __post_init__(self) -> None:
+        if self.last < self.first:
+            raise ValueError(f"last is {self.last}; it must not come before {self.first}")
+
+    def __contains__(self, address: object) -> bool:
+        return isinstance(address, IPv4Address) and self.first <= address <= self.last
+
+    def __len__(self) -> int:
+        return int(self.last) - int(self.first) + 1
+
+    def overlaps(self, other: "AddressRange") -> bool:
+        """Tells whether the two ranges share an address."""
+        return self.first <= other.last and other.first <= self.last
+
+    def inside(self, network: IPv4Network) -> bool:
+        """Tells whether the whole range lies in the network."""
+        return self.first in network and self.last in network
+
+    def count_of(self, addresses: Iterable[IPv4Address]) -> int:
+        """Counts the distinct addresses among these that lie in the range."""
+        return sum(address in self for address in set(addresses))
+
+
+@dataclass(frozen=True)
+class SpecialUse:
+    """A block that is set aside, and whether a host on a private link may have its addresses."""
+
+    block: IPv4Network
+    name: str
+    source: str
+    host_may_have_it: bool
+
+
+# `ipaddress` answers differently for some of these within Python 3.11, so the table stands here.
+# Sources: RFC 6890, section 2.2.2, and the document that set the block aside.
+# Where one block lies in another, the narrower stands first.
+_SPECIAL_USES = tuple(
+    SpecialUse(IPv4Network(block), name, source, host_may_have_it)
+    for block, name, source, host_may_have_it in (
+        ("0.0.0.0/8", "this network", "RFC 1122, section 3.2.1.3", False),
+        ("100.64.0.0/10", "shared by a provider's customers", "RFC 6598, section 7", True),
+        ("127.0.0.0/8", "loopback", "RFC 1122, section 3.2.1.3", False),
+        ("169.254.0.0/16", "link-local", "RFC 3927, section 2.1", False),
+        ("192.0.0.0/24", "protocol assignments", "RFC 6890, section 2.1", True),
+        ("192.0.2.0/24", "documentation", "RFC 5737, section 3", True),
+        ("192.88.99.0/24", "6to4 relay anycast", "RFC 7526", True),
+        ("198.18.0.0/15", "benchmarking", "RFC 2544", True),
+        ("198.51.100.0/24", "documentation", "RFC 5737, section 3", True),
+        ("203.0.113.0/24", "documentation", "RFC 5737, section 3", True),
+        ("224.0.0.0/4", "multicast", "RFC 5771, section 3", False),
+        ("255.255.255.255/32", "limited broadcast", "RFC 919, section 7", False),
+        ("240.0.0.0/4", "reserved", "RFC 1112, section 4", False),
+    )
+)
+
+
+def prefix_of_netmask(netmask: str | IPv4Address) -> int:
+    """Gives the prefix length, 0 to 32, that a netmask stands for.
+
+    Raises:
+        ValueError: if the netmask is no address, or its ones are not contiguous from the left; a
+            wildcard mask such as 0.0.0.255 is refused too. The message names the nearest netmask.
+
+    Source: RFC 950, section 2.1; contiguous from the left: RFC 4632, section 5.1.
+    """
+    try:
+        bits = int(IPv4Address(netmask))
+    except AddressValueError:
+        message = f"netmask is {str(netmask)!r}; it must be four octets, such as 255.255.255.0"
+        raise ValueError(message) from None
+    if bits in _NETMASKS:
+        return _NETMASKS.index(bits)
+    raise ValueError(_why_no_netmask(bits))
+
+
+def _why_no_netmask(bits: int) -> str:
+    """Says what is wrong with a mask, and which netmask is meant or comes nearest."""
+    inverted = int(LIMITED_BROADCAST) - bits
+    if inverted in _NETMASKS:
+        fault, right = "a wildcard mask", inverted
+    else:
+        fault = "not contiguous"
+        right = min(_NETMASKS, key=lambda netmask: abs(netmask - bits))
+    return (
+        f"netmask is {IPv4Address(bits)}, {fault}; "
+        f"it must be ones followed by zeros, such as {IPv4Address(right)}"
+    )
+
+
+def network_of(address: IPv4Address, prefix_length: int) -> IPv4Network:
+    """Gives the subnet in which a host with this address and prefix length believes to be.
+
+    Raises:
+        ValueError: if the prefix length is not 0 to 32.
+
+    Source: RFC 950, section 2.1.
+    """
+    if not 0 <= prefix_length <= ADDRESS_BITS:
+        raise ValueError(f"prefix_length is {prefix_length}; it must be 0 to {ADDRESS_BITS}")
+    return IPv4Network((address, prefix_length), strict=False)
+
+
+def usable_hosts(network: IPv4Network) -> AddressRange:
+    """Gives the addresses that hosts of the subnet may have.
+
+    These are all but the lowest and the highest; both of a /31, and the one of a /32.
+
+    Source: RFC 1122, section 3.2.1.3; /31: RFC 3021, section 2.
+    """
+    if network.prefixlen > _LONGEST_PREFIX_WITH_BROADCAST:
+        return AddressRange(network[0], network[-1])
+    return AddressRange(network[1], network[-2])
+
+
+def network_address(network: IPv4Network) -> IPv4Address | None:
+    """Gives the address of the subnet itself, or None for a /31 and a /32, which have none.
+
+    Source: RFC 1122, section 3.2.1.3; RFC 3021, section 2.
+    """
+    return network[0] if network.prefixlen <= _LONGEST_PREFIX_WITH_BROADCAST else None
+
+
+def directed_broadcast(network: IPv4Network) -> IPv4Address | None:
+    """Gives the subnet's broadcast address, or None for a /31 and a /32, which have none.
+
+    Source: RFC 1122, section 3.2.1.3 (d); RFC 3021, sections 2 and 3.1.
+    """
+    return network[-1] if network.prefixlen <= _LONGEST_PREFIX_WITH_BROADCAST else None
+
+
+def is_multicast(address: IPv4Address) -> bool:
+    """Tells whether the address stands for a group of hosts.
+
+    Source: RFC 5771, section 3.
+    """
+    return address in _MULTICAST
+
+
+def special_use(address: IPv4Address) -> SpecialUse | None:
+    """Gives the set-aside block of an address; None for a private (RFC 1918) or a global one.
+
+    Source: RFC 6890, section 2.2.2, and the document named in the answer.
+    """
+    return next((use for use in _SPECIAL_USES if address in use.block), None)
+
+
+def nearest_free(
+    wanted: IPv4Address,
+    network: IPv4Network,
+    taken: Collection[IPv4Address],
+    avoid: Iterable[AddressRange] = (),
+) -> IPv4Address | None:
+    """Gives the free host address of the subnet that is nearest to the wanted one.
+
+    Free is what `usable_hosts` names, is not taken and lies in no range to avoid; of two at the
+    same distance the higher is given, and None where nothing is free. The wanted address may lie
+    outside of the subnet. The cost grows with the number of taken addresses and ranges alone.
+    """
+    goal = int(wanted)
+    hosts = usable_hosts(network)
+    lowest, highest = int(hosts.first), int(hosts.last)
+    blocks = [(int(address), int(address)) for address in taken]
+    blocks += [(int(block.first), int(block.last)) for block in avoid]
+    mirrored = [(-last, -first) for first, last in blocks]
+    above = _first_clear(max(goal, lowest), blocks)
+    below = -_first_clear(-min(goal, highest), mirrored)
+    free = [number for number in (above, below) if lowest <= number <= highest]
+    nearest = min(free, key=lambda number: (abs(number - goal), -number), default=None)
+    return None if nearest is None else IPv4Address(nearest)
+
+
+def _first_clear(start: int, blocks: Sequence[tuple[int, int]]) -> int:
+    """Gives the least number, from the start upward, that no block (first, last) covers."""
+    number = start
+    for first, last in sorted(blocks):
+        if first > number:
+            break
+        number = max(number, last + 1)
+    return number
