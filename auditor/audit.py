@@ -1,0 +1,184 @@
+"""The audit: runs the checks over a kit in the order of the ladder, and draws the verdicts."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from auditor.checks import CHECKS
+from auditor.checks.registry import Check, Scope
+from auditor.findings import (
+    NETWORK_CLIMB,
+    AuditResult,
+    Finding,
+    Found,
+    ModuleResult,
+    NotChecked,
+    Stage,
+    State,
+    Verdict,
+)
+from auditor.indicator import expected_indicator
+from auditor.models.fleet_file import FleetFile
+from auditor.models.words import Severity
+from auditor.survey.facts import Gap, gaps, kit_gaps
+from auditor.survey.kit import Survey
+from auditor.survey.module import Module
+from auditor.waivers import Waivers
+
+
+class CheckBrokeError(Exception):
+    """A check failed by a fault of ours; the text names the check and the module, no value."""
+
+
+def audit(file: FleetFile, checked_at: datetime, only: Collection[str] = ()) -> AuditResult:
+    """Return everything that the checks say of a kit.
+
+    `only` names the checks whose findings are kept; none named means all of them.
+
+    Raises:
+        CheckBrokeError: a check failed on a valid file.
+    """
+    survey = Survey(file, checked_at.date())
+    run = _Run(survey, frozenset(only), Waivers(survey))
+    per_module = [run.of_module(module) for module in survey.modules]
+    of_kit = run.of_kit()
+    of_kit += run.closing([*of_kit, *(finding for each in per_module for finding in each)])
+    shared = _by_module(of_kit)
+    missing = [tuple(gaps(module, survey)) for module in survey.modules]
+    return AuditResult(
+        name=_title(survey),
+        file=file.file,
+        network_name=survey.network_name,
+        network_inferred=survey.is_inferred,
+        checked_at=checked_at,
+        modules=tuple(
+            _result(module, per_module[module.index], shared[module.index], missing[module.index])
+            for module in survey.modules
+        ),
+        kit_findings=tuple(of_kit),
+        not_checked=_not_checked(survey, missing),
+    )
+
+
+@dataclass(frozen=True)
+class _Run:
+    """One run over one kit: which findings are kept, and which are waived."""
+
+    survey: Survey
+    only: frozenset[str]
+    waivers: Waivers
+
+    def of_module(self, module: Module) -> list[Finding]:
+        findings: list[Finding] = []
+        fired: set[str] = set()
+        for check in _of(Scope.MODULE):
+            if fired.isdisjoint(check.after):
+                found = self._found(check, module.id, module, self.survey)
+                fired.update([check.id] if found else [])
+                findings += self._complete(check, found)
+        return self._chosen(self.waivers.apply(findings, module))
+
+    def of_kit(self) -> list[Finding]:
+        findings: list[Finding] = []
+        for check in _of(Scope.KIT):
+            findings += self._complete(check, self._found(check, "the kit", self.survey))
+        return self._chosen(self.waivers.apply(findings, None))
+
+    def closing(self, before: Sequence[Finding]) -> list[Finding]:
+        findings: list[Finding] = []
+        for check in _of(Scope.CLOSING):
+            found = self._found(check, "the kit", self.survey, before, self.waivers.used)
+            findings += self._complete(check, found)
+        return self._chosen(self.waivers.apply(findings, None))
+
+    def _chosen(self, findings: list[Finding]) -> list[Finding]:
+        return [finding for finding in findings if not self.only or finding.check in self.only]
+
+    def _found(self, check: Check, whom: str, *arguments: object) -> list[Found]:
+        try:
+            return list(check.function(*arguments))
+        except Exception as fault:
+            raise CheckBrokeError(
+                f"the check {check.id} broke on {whom} ({type(fault).__name__})"
+            ) from fault
+
+    def _complete(self, check: Check, found: Iterable[Found]) -> list[Finding]:
+        setting = self.survey.policy.severities.get(check.id)
+        if setting == "off":
+            return []
+        severity = None if setting is None else Severity(setting)
+        return [check.finding(each, severity) for each in found]
+
+
+def _of(scope: Scope) -> Iterator[Check]:
+    return (check for check in CHECKS.values() if check.scope is scope)
+
+
+def _title(survey: Survey) -> str | None:
+    kit = survey.fleet.kit
+    return ", ".join(part for part in (kit.name, kit.term) if part) or None
+
+
+def _by_module(of_kit: Iterable[Finding]) -> Mapping[int, list[Finding]]:
+    """Return the findings of the kit by the modules that they put at risk."""
+    shared: dict[int, list[Finding]] = defaultdict(list)
+    for finding in of_kit:
+        for index in finding.concerns:
+            shared[index].append(finding)
+    return shared
+
+
+def _result(
+    module: Module, own: Sequence[Finding], shared: Sequence[Finding], missing: Sequence[Gap]
+) -> ModuleResult:
+    blocking = [f for f in own if f.counts and f.severity is Severity.FAULT]
+    at_risk = [f for f in own if f.counts and f.severity is Severity.RISK]
+    at_risk += [f for f in shared if f.counts and f.severity is not Severity.ADVICE]
+    stages = _stages(blocking, at_risk, missing)
+    shows_at = min((f.shows_at for f in blocking), key=lambda stage: stage.step, default=None)
+    return ModuleResult(
+        id=module.id,
+        verdict=_verdict(stages, missing),
+        stops_at=next((stage for stage in Stage if stages[stage] is State.BLOCKED), None),
+        shows_at=shows_at,
+        expected_indicator=expected_indicator(module, shows_at),
+        stages=stages,
+        findings=tuple(own),
+    )
+
+
+def _stages(
+    blocking: Iterable[Finding], at_risk: Iterable[Finding], missing: Iterable[Gap]
+) -> dict[Stage, State]:
+    """Return the state of each stage, the gravest that anything gives it."""
+    stages = dict.fromkeys(Stage, State.CLEAR)
+    stages.update((gap.stage, State.UNKNOWN) for gap in missing)
+    stages.update((finding.stage, State.AT_RISK) for finding in at_risk)
+    stages.update((finding.stage, State.BLOCKED) for finding in blocking)
+    return stages
+
+
+def _verdict(stages: Mapping[Stage, State], missing: Iterable[Gap]) -> Verdict:
+    states = set(stages.values())
+    if State.BLOCKED in states:
+        return Verdict.BLOCKED
+    if State.AT_RISK in states:
+        return Verdict.AT_RISK
+    lacking = any(gap.counts and gap.stage in NETWORK_CLIMB for gap in missing)
+    return Verdict.UNKNOWN if lacking else Verdict.READY
+
+
+def _not_checked(survey: Survey, missing: Sequence[Sequence[Gap]]) -> tuple[NotChecked, ...]:
+    """Return what could not be looked at, each thing once, with the modules that it touches."""
+    whom: dict[tuple[Stage, str], list[str]] = defaultdict(list)
+    for gap in kit_gaps(survey):
+        whom[gap.stage, gap.reason] = []
+    for module in survey.modules:
+        for gap in missing[module.index]:
+            whom[gap.stage, gap.reason].append(module.id)
+    everyone = len(survey.modules)
+    return tuple(
+        NotChecked(stage, reason, () if len(ids) == everyone else tuple(ids))
+        for (stage, reason), ids in sorted(whom.items(), key=lambda item: item[0][0].step)
+    )

@@ -1,0 +1,395 @@
+"""Record: the entry itself makes sense."""
+
+from collections.abc import Collection, Iterator, Sequence
+
+from auditor.checks.registry import CHECKS, Scope, check
+from auditor.compute.hardware import is_group, is_local
+from auditor.compute.near_misses import nearest
+from auditor.compute.radio import radiated_limit_dbm, radiated_power_dbm
+from auditor.findings import Finding, Found, Stage
+from auditor.models.places import Place
+from auditor.models.words import Severity
+from auditor.survey.kit import Survey
+from auditor.survey.module import Module
+from auditor.survey.selection import select
+
+HARDWARE_ADDRESSES = "IEEE 802; RFC 9542, section 2.1"
+FORMAT = "fleet file, format 1"
+PRACTICE = "common practice, no source"
+
+
+@check(Stage.RECORD, Severity.FAULT, FORMAT)
+def duplicate_module_id(module: Module, survey: Survey) -> Iterator[Found]:
+    """Two entries carry the same id.
+
+    Nobody can say which of the two settings the board with that label has, and work meant for
+    one of them is done on the other.
+
+    Mend: Give each board a label of its own, and write that as its id.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        [[module]]
+        id = "TG-02"
+        hardware_address = "00:00:5e:00:53:05"
+        addressing = "pooled"
+    """
+    others = [other.place("id") for other in survey.by_id[module.id] if other is not module]
+    if others:
+        yield Found(
+            f'The id "{module.id}" stands {len(others) + 1} times; also at {others[0]}.',
+            "Give each board an id of its own.",
+            (module.place("id"), *others),
+            {"id": module.id, "times": len(others) + 1},
+        )
+
+
+@check(Stage.RECORD, Severity.FAULT, HARDWARE_ADDRESSES)
+def duplicate_hardware_address(module: Module, survey: Survey) -> Iterator[Found]:
+    """Two entries carry the same hardware address.
+
+    Every radio has its own. Two of one address on a network break each other's frames, and two
+    entries of one address mean that one of them was copied down wrongly.
+
+    Mend: Read the address off the board again and correct the entry that is wrong.
+
+    Example:
+        [[module]]
+        id = "TG-03"
+        hardware_address = "00:00:5e:00:53:02"
+    """
+    if module.hardware_address is None:
+        return
+    same = survey.by_hardware_address[module.hardware_address]
+    others = [other for other in same if other is not module]
+    if others:
+        yield Found(
+            f"{module.hardware_address} is also the hardware address of {others[0].id}.",
+            "Read the address off both boards again and correct the wrong entry.",
+            (
+                module.place("hardware_address"),
+                *(other.place("hardware_address") for other in others),
+            ),
+            {"hardware_address": module.hardware_address, "with": [m.id for m in others]},
+        )
+
+
+@check(Stage.RECORD, Severity.FAULT, HARDWARE_ADDRESSES)
+def group_hardware_address(module: Module, survey: Survey) -> Iterator[Found]:
+    """The hardware address is that of a group, not of one station.
+
+    The lowest bit of its first octet is set. No station may send from such an address, so the
+    entry was copied down wrongly, and reservations or accept lists made from it never match.
+
+    Mend: Read the address off the board again.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        hardware_address = "01:00:5e:00:53:02"
+    """
+    if module.hardware_address and is_group(module.hardware_address):
+        yield Found(
+            f"{module.hardware_address} is a group address: its first octet is odd.",
+            "Read the address off the board again; the first octet of a station's is even.",
+            (module.place("hardware_address"),),
+            {"hardware_address": module.hardware_address},
+        )
+
+
+@check(Stage.RECORD, Severity.ADVICE, HARDWARE_ADDRESSES, after=("group-hardware-address",))
+def local_hardware_address(module: Module, survey: Survey) -> Iterator[Found]:
+    """The hardware address says that it was made up locally, as random addresses do.
+
+    A module that changes its address takes a fresh lease each time, and reservations and accept
+    lists no longer match it. Some old registered prefixes carry the same bit, so the bit alone
+    proves nothing.
+
+    Mend: Make sure that the module keeps this address, and switch off random ones.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        hardware_address = "02:00:5e:00:53:02"
+    """
+    if module.hardware_address and is_local(module.hardware_address):
+        yield Found(
+            f"{module.hardware_address} is marked as locally administered.",
+            "Make sure that the module keeps it; switch random addresses off.",
+            (module.place("hardware_address"),),
+            {"hardware_address": module.hardware_address},
+        )
+
+
+@check(Stage.RECORD, Severity.FAULT, FORMAT)
+def unknown_profile(module: Module, survey: Survey) -> Iterator[Found]:
+    """The profile that the module or its controller names does not exist.
+
+    Without it nobody can say what the module can do, and the checks that rest on it are left
+    out.
+
+    Mend: Correct the name, or write the path of a profile of your own.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        profile = "generic-24ghz-wpa"
+    """
+    if module.profile_name and module.profile is None:
+        place = module.place("profile")
+        yield _unknown_profile(module.profile_name, "module", place, survey)
+    name = module.controller.profile
+    if name and module.controller_profile is None:
+        yield _unknown_profile(name, "controller", module.part("controller", "profile"), survey)
+
+
+def _unknown_profile(name: str, kind: str, place: Place, survey: Survey) -> Found:
+    known = survey.file.known_profiles[kind]
+    close = nearest(name, known)
+    hint = f"Write {close}" if close else f"Write one of {', '.join(known)}"
+    return Found(
+        f'There is no {kind} profile "{name}".',
+        f'{hint}, or the path of your own, such as "profiles/{kind}.toml".',
+        (place,),
+        {"profile": name, "known": list(known)},
+    )
+
+
+@check(Stage.RECORD, Severity.FAULT, "the module's profile")
+def setting_beyond_profile(module: Module, survey: Survey) -> Iterator[Found]:
+    """A setting is one that this kind of module cannot be given.
+
+    The module keeps its old value, or refuses the whole set, and works otherwise than planned.
+
+    Mend: Choose a value that the profile lists, or correct the profile.
+
+    Example:
+        [serial]
+        rate = 14400
+        [controller]
+        divisor = 68
+    """
+    for key, value, allowed in _beyond(module):
+        yield Found(
+            f"{key} {value} is beyond the profile {module.profile_name}: {allowed}.",
+            f"Choose a {key.replace('_', ' ')} that the profile lists.",
+            (module.place(key),),
+            {key: str(value), "allowed": allowed},
+        )
+
+
+def _beyond(module: Module) -> Iterator[tuple[str, object, str]]:
+    """Give key, value and what is allowed for each setting that the profile does not take."""
+    profile = module.profile
+    if profile is None:
+        return
+    listed: tuple[tuple[str, object, Sequence[object]], ...] = (
+        ("serial_rate", module.serial_rate, profile.serial_rates),
+        ("data_bits", module.data_bits, profile.data_bits),
+        ("parity", module.parity, profile.parity),
+        ("stop_bits", module.stop_bits, profile.stop_bits),
+        ("flow_control", module.flow_control, profile.flow_control),
+        ("transport", module.transport, profile.transports),
+    )
+    for key, value, allowed in listed:
+        if value is not None and allowed and value not in allowed:
+            yield key, value, f"it can be {', '.join(map(str, allowed))}"
+    yield from _out_of_range(module)
+
+
+def _out_of_range(module: Module) -> Iterator[tuple[str, object, str]]:
+    profile = module.profile
+    if profile is None:
+        return
+    rate, slowest, fastest = module.serial_rate, profile.slowest, profile.fastest
+    if rate is not None and slowest is not None and rate < slowest:
+        yield "serial_rate", rate, f"it is at least {slowest} Bd"
+    if rate is not None and fastest is not None and rate > fastest:
+        yield "serial_rate", rate, f"it is at most {fastest} Bd"
+    power, most = module.transmit_power, profile.transmit_power
+    if power is not None and most is not None and power > most:
+        yield "transmit_power", f"{float(power):g}", f"it is at most {float(most):g} dBm"
+    octets = len((module.network_name or "").encode())
+    if profile.network_name_octets is not None and octets > profile.network_name_octets:
+        most_octets = f"it has at most {profile.network_name_octets} octets"
+        yield "network_name", f"of {octets} octets", most_octets
+
+
+@check(Stage.RECORD, Severity.RISK, PRACTICE)
+def setting_not_saved(module: Module, survey: Survey) -> Iterator[Found]:
+    """The settings were not written to the module's non-volatile memory.
+
+    They hold until the supply goes away; after the first unplugging the old ones are back.
+
+    Mend: Save the settings on the module, switch it off and on, and read them back.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        saved = false
+    """
+    if module.saved is False:
+        yield Found(
+            "The settings are not saved: they are gone when the supply is.",
+            "Save them on the module, switch it off and on, and set saved = true.",
+            (module.place("saved"),),
+        )
+
+
+@check(Stage.RECORD, Severity.RISK, "the region's table: its rules name their own sources")
+def radiated_power_over_limit(module: Module, survey: Survey) -> Iterator[Found]:
+    """Transmit power and antenna gain together radiate more than the region permits.
+
+    It disturbs other users of the band and may be against the law. The table is no legal
+    advice: limits change, and the local regulator's text decides.
+
+    Mend: Lower the transmit power, or use an antenna of less gain; ask your own regulator.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        transmit_power = "17 dBm"
+        antenna_gain = "5 dBi"
+    """
+    limit = _radiated_limit(survey)
+    power = module.transmit_power
+    if power is None and module.profile:
+        power = module.profile.transmit_power
+    if limit is None or power is None:
+        return
+    gain = module.antenna_gain or 0
+    radiated = radiated_power_dbm(float(power), float(gain))
+    if radiated > limit:
+        yield Found(
+            f"{float(power):g} dBm with {float(gain):g} dBi radiates {radiated:g} dBm; "
+            f"{survey.fleet.kit.region} permits {limit:g} dBm here.",
+            f"Lower transmit_power to {limit - float(gain):g} dBm. Limits change: "
+            "follow your local regulator.",
+            (module.place("transmit_power"), module.place("antenna_gain")),
+            {"radiated_dbm": radiated, "limit_dbm": limit},
+        )
+
+
+def _radiated_limit(survey: Survey) -> float | None:
+    channel, region = survey.network.channel, survey.region
+    band = survey.channel_band
+    if channel is None or region is None or band is None:
+        return None
+    return radiated_limit_dbm(channel, band, region.rules)
+
+
+@check(Stage.RECORD, Severity.ADVICE, FORMAT, scope=Scope.KIT)
+def not_in_any_session(survey: Survey) -> Iterator[Found]:
+    """A module attends none of the sessions of the timetable.
+
+    What is worked out from the timetable leaves it out: it is counted neither among the leases
+    nor among the stations.
+
+    Mend: Add it to a session, or leave it out of the kit.
+
+    Example:
+        [[session]]
+        name = "Monday morning"
+        modules = ["TG-01..TG-03"]
+    """
+    if not survey.fleet.session:
+        return
+    present = frozenset().union(*(chosen.indexes for _, chosen in survey.sessions))
+    absent = [module for module in survey.modules if module.index not in present]
+    if absent:
+        names = ", ".join(module.id for module in absent)
+        yield Found(
+            f"{len(absent)} of {len(survey.modules)} modules attend no session: {names}.",
+            "Add them to the modules of a [[session]].",
+            tuple(module.line for module in absent),
+            {"modules": [module.id for module in absent]},
+        )
+
+
+@check(Stage.RECORD, Severity.ADVICE, FORMAT, scope=Scope.KIT)
+def unknown_module_named(survey: Survey) -> Iterator[Found]:
+    """A session or a waiver names a module that the kit does not have.
+
+    The timetable or the waiver then covers fewer modules than it seems to.
+
+    Mend: Correct the id, or take it out.
+
+    Example:
+        [[session]]
+        name = "Monday afternoon"
+        start = 2026-03-02T13:00:00
+        end = 2026-03-02T16:00:00
+        modules = ["TG-01..TG-04", "TG-44"]
+    """
+    for number, chosen in survey.sessions:
+        yield from _unknown_names(chosen.unknown, survey.place("session", number, "modules"), survey)
+    for number, waiver in enumerate(survey.fleet.waiver):
+        unknown = select(waiver.modules or (), survey.by_id).unknown
+        yield from _unknown_names(unknown, survey.place("waiver", number, "modules"), survey)
+
+
+def _unknown_names(names: Collection[str], place: Place, survey: Survey) -> Iterator[Found]:
+    for name in names:
+        close = nearest(name, survey.by_id)
+        yield Found(
+            f'No module of this kit is called "{name}".',
+            f"Write {close}, or take it out." if close else "Take it out.",
+            (place,),
+            {"name": name},
+        )
+
+
+@check(Stage.RECORD, Severity.RISK, FORMAT, scope=Scope.KIT)
+def waiver_expired(survey: Survey) -> Iterator[Found]:
+    """A waiver is past its date, so what it accepted counts again.
+
+    What was accepted for a while is still there.
+
+    Mend: Mend what it waived, or give the waiver a new date and a reason.
+
+    Example:
+        [[waiver]]
+        check = "passphrase-in-clear"
+        reason = "the kit stays in the room"
+        until = 2020-01-31
+    """
+    for number, waiver in enumerate(survey.fleet.waiver):
+        if waiver.until is not None and waiver.until < survey.today:
+            yield Found(
+                f"The waiver of {waiver.check} ended on {waiver.until}.",
+                "Mend what it waived and remove it, or give it a new date.",
+                (survey.place("waiver", number, "until"),),
+                {"check": waiver.check, "until": str(waiver.until)},
+            )
+
+
+@check(Stage.RECORD, Severity.ADVICE, FORMAT, scope=Scope.CLOSING)
+def waiver_unused(
+    survey: Survey, findings: Sequence[Finding], used: Collection[int]
+) -> Iterator[Found]:
+    """A waiver covers nothing that was found.
+
+    Either the matter is mended, or the waiver names the wrong check or modules and what it was
+    meant for still counts.
+
+    Mend: Remove it, or correct its check and modules.
+
+    Example:
+        [[waiver]]
+        check = "weak-security"
+        reason = "an open network for one afternoon"
+    """
+    for number, waiver in enumerate(survey.fleet.waiver):
+        if number in used or (waiver.until is not None and waiver.until < survey.today):
+            continue
+        known = waiver.check in CHECKS
+        close = None if known else nearest(waiver.check, CHECKS)
+        reason = "covers nothing that was found" if known else "names no check there is"
+        hint = f"Write {close}, or remove it." if close else "Remove it, or correct its modules."
+        yield Found(
+            f'The waiver of "{waiver.check}" {reason}.',
+            hint,
+            (survey.place("waiver", number, "check"),),
+            {"check": waiver.check},
+        )

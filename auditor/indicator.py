@@ -1,0 +1,28 @@
+"""What a module's indicator should show, by the stage at which its climb is seen to stop."""
+
+from auditor.findings import Stage
+from auditor.models.profile import IndicatorLook
+from auditor.models.quantities import shown_frequency
+from auditor.models.words import IndicatorState
+from auditor.survey.module import Module
+
+
+def expected_indicator(module: Module, shows_at: Stage | None) -> str | None:
+    """Return what to expect, in words; None where no profile says it."""
+    if module.profile is None:
+        return None
+    looks = module.profile.indicator
+    if shows_at is Stage.POWER:
+        return _words(looks.unpowered)
+    if shows_at in (Stage.DISCOVERY, Stage.ADMISSION, Stage.KEYS):
+        return _words(looks.searching)
+    return _words(looks.joined)
+
+
+def _words(look: IndicatorLook | None) -> str | None:
+    if look is None:
+        return None
+    if look.state is IndicatorState.BLINKING and look.rate:
+        hertz = f"{float(look.rate):g} Hz" if look.rate < 1000 else shown_frequency(look.rate)
+        return f"{look.state.value} {hertz}"
+    return look.state.value

@@ -1,0 +1,1 @@
+"""Files to models: TOML, tables, secrets and profiles, and where each value stood."""

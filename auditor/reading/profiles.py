@@ -1,0 +1,59 @@
+"""Profiles, policies and regions: the shipped ones by name, a user's own by path."""
+
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import TypeVar
+
+from auditor.models.forms import Table
+from auditor.models.profile import ControllerProfile, ModuleProfile, Policy, Region
+from auditor.reading.files import read_text
+from auditor.reading.toml import parse
+from auditor.reading.validation import validated
+
+Kind = TypeVar("Kind", bound=Table)
+
+FOLDERS: dict[type[Table], str] = {
+    ModuleProfile: "modules",
+    ControllerProfile: "controllers",
+    Policy: "policies",
+    Region: "regions",
+}
+
+
+@cache
+def shipped_folder() -> Path:
+    """Return the folder of shipped profiles: inside the package once built, beside it before."""
+    package = Path(str(files("auditor")))
+    inside = package / "profiles"
+    return inside if inside.is_dir() else package.parent / "profiles"
+
+
+def shipped_names(kind: type[Table]) -> tuple[str, ...]:
+    """Return the names of the shipped profiles of one kind."""
+    folder = shipped_folder() / FOLDERS[kind]
+    return tuple(sorted(path.stem for path in folder.glob("*.toml")))
+
+
+def is_path(name: str) -> bool:
+    """Say whether a profile is named by its path rather than by name."""
+    return "/" in name or "\\" in name or name.endswith(".toml")
+
+
+def find(kind: type[Kind], name: str, folder: Path) -> Kind | None:
+    """Return a profile by name, or by a path relative to `folder`; None where there is none.
+
+    Raises:
+        UnusableError: the profile is there and cannot be read.
+    """
+    if is_path(name):
+        path, shown = folder / name, name
+    else:
+        path = shipped_folder() / FOLDERS[kind] / f"{name.lower()}.toml"
+        shown = path.name
+        if path.stem not in shipped_names(kind):
+            return None
+    if not path.exists():
+        return None
+    data, places = parse(read_text(path, shown), shown)
+    return validated(kind, data, places, lambda written: True)

@@ -1,0 +1,151 @@
+"""TOML with the line of every key: values from the standard library, places from a syntax tree."""
+
+import re
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any
+
+import tree_sitter_toml
+from tree_sitter import Language, Node, Parser
+
+from auditor.models.places import Path, Place, Places
+from auditor.reading.problems import Problem, UnusableError, unusable
+
+_SPOT = re.compile(r" \(at line (\d+), column (\d+)\)$")
+_KEYS = ("bare_key", "quoted_key", "dotted_key")
+
+
+@dataclass
+class _Walk:
+    """A pass over the tree: what stands where, and which keys stand twice."""
+
+    file: str
+    known: dict[Path, Place] = field(default_factory=dict)
+    pairs: dict[Path, int] = field(default_factory=dict)
+    counts: dict[Path, int] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+
+
+def parse(text: str, file: str) -> tuple[dict[str, Any], Places]:
+    """Return a document and the places of its values.
+
+    Raises:
+        UnusableError: the text is no TOML, with the line and column of the reason.
+    """
+    walk = _Walk(file)
+    for table in _parser().parse(text.encode()).root_node.children:
+        _table(table, walk)
+    if walk.problems:
+        raise UnusableError(walk.problems)
+    return _values(text, file), Places(file, walk.known)
+
+
+@cache
+def _parser() -> Parser:
+    return Parser(Language(tree_sitter_toml.language()))
+
+
+def _values(text: str, file: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise unusable(Place(file), "is nested too deeply to be a fleet file") from None
+    except ValueError as problem:
+        raise _syntax_error(str(problem), file) from None
+
+
+def _syntax_error(message: str, file: str) -> UnusableError:
+    spot = _SPOT.search(message)
+    if spot is None:
+        return unusable(Place(file), f"is not TOML: {message[:80]}")
+    reason = message[: spot.start()].replace("'", '"')
+    return unusable(Place(file, int(spot[1])), f"column {spot[2]}: is not TOML: {reason}")
+
+
+def _table(node: Node, walk: _Walk) -> None:
+    """Note a top-level pair, or a table with its pairs."""
+    if node.type == "pair":
+        _pair(node, (), walk)
+    elif node.type in ("table", "table_array_element"):
+        header = next((child for child in node.children if child.type in _KEYS), None)
+        if header is not None:
+            path = _table_path(_names(header), node.type == "table_array_element", walk)
+            _note(path, header, walk)
+            for child in node.children:
+                if child.type == "pair":
+                    _pair(child, path, walk)
+
+
+def _table_path(names: Path, is_element: bool, walk: _Walk) -> Path:
+    """Return the path of a table; a name that stands for an array means its last element."""
+    path: Path = ()
+    for position, name in enumerate(names):
+        path = (*path, name)
+        if is_element and position == len(names) - 1:
+            walk.counts[path] = walk.counts.get(path, -1) + 1
+        if path in walk.counts:
+            path = (*path, walk.counts[path])
+    return path
+
+
+def _pair(node: Node, table: Path, walk: _Walk) -> None:
+    key, value = node.children[0], node.children[-1]
+    path = (*table, *_names(key))
+    first = walk.pairs.setdefault(path, key.start_point[0] + 1)
+    if first != key.start_point[0] + 1:
+        place = Place(walk.file, key.start_point[0] + 1, str(path[-1]))
+        walk.problems.append(Problem(place, f"stands twice; it is already given in line {first}"))
+    for end in range(len(table) + 1, len(path) + 1):
+        _note(path[:end], key, walk)
+    _value(value, path, walk)
+
+
+def _value(node: Node, path: Path, walk: _Walk) -> None:
+    """Go down into inline tables and arrays, without recursion: input may be nested deeply."""
+    waiting = [(node, path)]
+    while waiting:
+        current, at = waiting.pop()
+        if current.type == "inline_table":
+            for child in current.children:
+                if child.type == "pair":
+                    inner = (*at, *_names(child.children[0]))
+                    _note(inner, child, walk)
+                    waiting.append((child.children[-1], inner))
+        elif current.type == "array":
+            for index, child in enumerate(_elements(current)):
+                _note((*at, index), child, walk)
+                waiting.append((child, (*at, index)))
+
+
+def _elements(node: Node) -> Iterator[Node]:
+    return (child for child in node.children if child.is_named and child.type != "comment")
+
+
+def _note(path: Path, node: Node, walk: _Walk) -> None:
+    name = next((part for part in reversed(path) if isinstance(part, str)), None)
+    walk.known.setdefault(path, Place(walk.file, node.start_point[0] + 1, name))
+
+
+def _names(node: Node) -> Path:
+    """Return the names of a key; a dotted key has several, nested to the left."""
+    names: list[str] = []
+    waiting = [node]
+    while waiting:
+        current = waiting.pop()
+        if current.type == "dotted_key":
+            waiting.extend(child for child in current.children if child.type in _KEYS)
+        else:
+            names.append(_name(current))
+    return tuple(reversed(names))
+
+
+def _name(node: Node) -> str:
+    text = (node.text or b"").decode()
+    if node.type == "bare_key":
+        return text
+    try:
+        return next(iter(tomllib.loads(f"{text} = 0")))
+    except tomllib.TOMLDecodeError:
+        return text

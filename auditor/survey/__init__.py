@@ -1,0 +1,1 @@
+"""What the whole kit says, worked out once: effective settings, who has what, who hears whom."""

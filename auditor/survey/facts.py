@@ -1,0 +1,117 @@
+"""Which facts a module's climb needs and the file does not give."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from auditor.findings import Stage
+from auditor.models.secrets import Secret, Standing
+from auditor.models.words import Security
+from auditor.survey.kit import Survey
+from auditor.survey.module import Module
+
+SERIAL_KEYS = ("serial_rate", "data_bits", "parity", "stop_bits", "flow_control")
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A fact that is not given; `counts` says whether it keeps a module from being ready."""
+
+    stage: Stage
+    reason: str
+    counts: bool = True
+
+
+def gaps(module: Module, survey: Survey) -> Iterator[Gap]:
+    """Give every fact that a module's climb lacks, in the order of the stages."""
+    yield from _stages_without_facts(module, survey)
+    yield from _discovery(module, survey)
+    yield from _admission(module, survey)
+    yield from _keys(module, survey)
+    yield from _address(module, survey)
+    yield from _delivery(module, survey)
+
+
+def kit_gaps(survey: Survey) -> Iterator[Gap]:
+    """Give what is not checked for the kit as a whole, for want of a profile or a table."""
+    if not any(module.profile for module in survey.modules):
+        yield Gap(Stage.RECORD, "no module profile ([kit] profile): what a module can do", False)
+    code = survey.fleet.kit.region
+    if code and survey.region is None:
+        yield Gap(Stage.DISCOVERY, f'no table for region "{code}": channels and power', False)
+
+
+def _stages_without_facts(module: Module, survey: Survey) -> Iterator[Gap]:
+    traffic = survey.fleet.traffic
+    if not module.supply.model_fields_set:
+        yield Gap(Stage.POWER, "no [supply] table", False)
+    if all(getattr(module, key) is None for key in SERIAL_KEYS):
+        yield Gap(Stage.SERIAL, "no serial settings", False)
+    if module.message_bytes is None and traffic.framing is None and traffic.talkers is None:
+        yield Gap(Stage.MESSAGE, "no message ([traffic] message_bytes, framing, talkers)", False)
+
+
+def _discovery(module: Module, survey: Survey) -> Iterator[Gap]:
+    if survey.network_name is None:
+        yield Gap(Stage.DISCOVERY, _network_fact("name", "network_name", survey))
+    elif module.network_name is None:
+        yield Gap(Stage.DISCOVERY, "the module's network_name")
+
+
+def _admission(module: Module, survey: Survey) -> Iterator[Gap]:
+    if survey.security is None:
+        yield Gap(Stage.ADMISSION, _network_fact("security", "security", survey))
+    elif module.security is None:
+        yield Gap(Stage.ADMISSION, "the module's security")
+    if any(mode and mode.is_enterprise for mode in (survey.security, module.security)):
+        yield Gap(Stage.ADMISSION, "802.1X (enterprise) modes are outside what is checked")
+        yield Gap(Stage.KEYS, "802.1X (enterprise) modes are outside what is checked")
+
+
+def _keys(module: Module, survey: Survey) -> Iterator[Gap]:
+    mode = module.security or survey.security
+    if mode is Security.OPEN or (mode and mode.is_enterprise):
+        return
+    if mode is None:
+        yield Gap(Stage.KEYS, "whether the network needs a passphrase (security)")
+        return
+    if not survey.is_inferred:
+        yield from _secret_gap(survey.passphrase, "[network] passphrase")
+    if module.passphrase is not survey.passphrase or survey.is_inferred:
+        yield from _secret_gap(module.passphrase, "the module's passphrase")
+
+
+def _secret_gap(secret: Secret | None, name: str) -> Iterator[Gap]:
+    if secret is None:
+        yield Gap(Stage.KEYS, f"{name} is not given")
+    elif secret.standing is Standing.UNRESOLVED:
+        yield Gap(Stage.KEYS, f"{name}: {secret.reference or 'its reference'} is not there or empty")
+    elif secret.standing is Standing.WITHHELD:
+        yield Gap(Stage.KEYS, "passphrases are left out on purpose", False)
+
+
+def _address(module: Module, survey: Survey) -> Iterator[Gap]:
+    if module.addressing is None:
+        yield Gap(Stage.ADDRESS, "addressing (static or pooled)")
+    elif module.is_pooled and survey.has_address_server is None:
+        yield Gap(Stage.ADDRESS, "whether addresses are leased ([network.ipv4] pool)")
+    elif module.is_static and module.address is not None:
+        if survey.subnet is None:
+            yield Gap(Stage.ADDRESS, _network_fact("subnet", "address", survey, "network.ipv4"))
+        if module.prefix_length is None and not survey.is_inferred:
+            yield Gap(Stage.ADDRESS, "prefix_length or netmask")
+
+
+def _delivery(module: Module, survey: Survey) -> Iterator[Gap]:
+    if survey.sends(module):
+        if module.destination is None:
+            yield Gap(Stage.DELIVERY, "where messages go ([traffic] destination)")
+        elif module.port is None:
+            yield Gap(Stage.DELIVERY, "the port ([traffic] port)")
+    elif module.listen_port is None:
+        yield Gap(Stage.DELIVERY, "the port that is listened on ([traffic] port)")
+
+
+def _network_fact(key: str, column: str, survey: Survey, table: str = "network") -> str:
+    if survey.is_inferred:
+        return f"which {column} is right: no network is planned, and no value has a majority"
+    return f"[{table}] {key}"
