@@ -1,12 +1,11 @@
 """The audit: runs the checks over a kit in the order of the ladder, and draws the verdicts."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from auditor.checks import CHECKS
-from auditor.checks.registry import Check, Scope
+from auditor.checks.registry import Check, Scope, functions
 from auditor.findings import (
     NETWORK_CLIMB,
     AuditResult,
@@ -72,36 +71,29 @@ class _Run:
     def of_module(self, module: Module) -> list[Finding]:
         findings: list[Finding] = []
         fired: set[str] = set()
-        for check in _of(Scope.MODULE):
+        for check, function in functions(Scope.MODULE):
             if fired.isdisjoint(check.after):
-                found = self._found(check, module.id, module, self.survey)
+                found = _found(check, function, f"module {module.id}", module, self.survey)
                 fired.update([check.id] if found else [])
                 findings += self._complete(check, found)
         return self._chosen(self.waivers.apply(findings, module))
 
     def of_kit(self) -> list[Finding]:
         findings: list[Finding] = []
-        for check in _of(Scope.KIT):
-            findings += self._complete(check, self._found(check, "the kit", self.survey))
+        for check, function in functions(Scope.KIT):
+            findings += self._complete(check, _found(check, function, "the kit", self.survey))
         return self._chosen(self.waivers.apply(findings, None))
 
     def closing(self, before: Sequence[Finding]) -> list[Finding]:
         findings: list[Finding] = []
-        for check in _of(Scope.CLOSING):
-            found = self._found(check, "the kit", self.survey, before, self.waivers.used)
+        for check, function in functions(Scope.CLOSING):
+            used = self.waivers.used
+            found = _found(check, function, "the kit", self.survey, before, used)
             findings += self._complete(check, found)
         return self._chosen(self.waivers.apply(findings, None))
 
     def _chosen(self, findings: list[Finding]) -> list[Finding]:
         return [finding for finding in findings if not self.only or finding.check in self.only]
-
-    def _found(self, check: Check, whom: str, *arguments: object) -> list[Found]:
-        try:
-            return list(check.function(*arguments))
-        except Exception as fault:
-            raise CheckBrokeError(
-                f"the check {check.id} broke on {whom} ({type(fault).__name__})"
-            ) from fault
 
     def _complete(self, check: Check, found: Iterable[Found]) -> list[Finding]:
         setting = self.survey.policy.severities.get(check.id)
@@ -111,8 +103,15 @@ class _Run:
         return [check.finding(each, severity) for each in found]
 
 
-def _of(scope: Scope) -> Iterator[Check]:
-    return (check for check in CHECKS.values() if check.scope is scope)
+def _found(
+    check: Check, function: Callable[..., Iterator[Found]], whom: str, *arguments: object
+) -> list[Found]:
+    try:
+        return list(function(*arguments))
+    except Exception as fault:
+        raise CheckBrokeError(
+            f"the check {check.id} broke on {whom} ({type(fault).__name__})"
+        ) from fault
 
 
 def _title(survey: Survey) -> str | None:

@@ -58,8 +58,8 @@ Figures = Mapping[str, Figure]
 class Found:
     """What a check says: the sentence, the way out, the figures and the places.
 
-    `severity` and `shows_at` are given where they differ from the check's own; `concerns` names
-    the modules that a finding about the whole kit puts at risk.
+    `severity`, `stage` and `shows_at` are given where they differ from the check's own;
+    `concerns` names the modules that a finding about the whole kit puts at risk.
     """
 
     message: str
@@ -68,6 +68,7 @@ class Found:
     figures: Figures = field(default_factory=dict)
     severity: Severity | None = None
     shows_at: Stage | None = None
+    stage: Stage | None = None
     concerns: tuple[int, ...] = ()
 
 

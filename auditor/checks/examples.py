@@ -10,8 +10,14 @@ from auditor.models.fleet_file import FleetFile
 from auditor.reading.fleet import fleet_of_text
 
 FILE = "kit.toml"
-ENVIRONMENT = {"GAUGE_PASSPHRASE": "heron-tidal-ledger-quartz-41"}
-"""What the clean kit's reference leads to; an example passphrase, used nowhere."""
+ENVIRONMENT = {
+    "GAUGE_PASSPHRASE": "heron-tidal-ledger-quartz-41",
+    "OTHER_PASSPHRASE": "plover-anchor-basalt-meadow-58",
+    "LAST_TERM_PASSPHRASE": "curlew-brackish-lantern-harbour-77",
+    "SHORT_PASSPHRASE": "heron-1",
+    "WEAK_PASSPHRASE": "saltmarsh2026",
+}
+"""What the references of the examples lead to: example passphrases, used nowhere."""
 
 
 @cache
@@ -32,7 +38,9 @@ def spoiled_text(lines: str) -> str:
 
 
 def fleet_of(lines: str) -> FleetFile:
-    """Return the fleet of the clean kit with some lines laid over it."""
+    """Return the fleet of the clean kit with some lines laid over it; a table stands alone."""
+    if lines.startswith("id,"):
+        return fleet_of_text(lines, "kit.csv", ENVIRONMENT)
     return fleet_of_text(spoiled_text(lines), FILE, ENVIRONMENT)
 
 
@@ -58,5 +66,5 @@ def _lay_over_list(table: Any, key: str, elements: Any) -> None:
             _lay_over(match, element)
 
 
-def _name(element: Any) -> str | None:
-    return element.get("id") or element.get("name")
+def _name(element: Any) -> str:
+    return str(element.get("id") or element.get("name"))

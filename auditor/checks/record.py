@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterator, Sequence
 
 from auditor.checks.registry import CHECKS, Scope, check
 from auditor.compute.hardware import is_group, is_local
+from auditor.compute.keys import NAME_OCTETS
 from auditor.compute.near_misses import nearest
 from auditor.compute.radio import radiated_limit_dbm, radiated_power_dbm
 from auditor.findings import Finding, Found, Stage
@@ -211,7 +212,9 @@ def _out_of_range(module: Module) -> Iterator[tuple[str, object, str]]:
     if power is not None and most is not None and power > most:
         yield "transmit_power", f"{float(power):g}", f"it is at most {float(most):g} dBm"
     octets = len((module.network_name or "").encode())
-    if profile.network_name_octets is not None and octets > profile.network_name_octets:
+    if profile.network_name_octets is not None and (
+        profile.network_name_octets < octets <= max(NAME_OCTETS)
+    ):
         most_octets = f"it has at most {profile.network_name_octets} octets"
         yield "network_name", f"of {octets} octets", most_octets
 
@@ -323,7 +326,8 @@ def unknown_module_named(survey: Survey) -> Iterator[Found]:
         modules = ["TG-01..TG-04", "TG-44"]
     """
     for number, chosen in survey.sessions:
-        yield from _unknown_names(chosen.unknown, survey.place("session", number, "modules"), survey)
+        place = survey.place("session", number, "modules")
+        yield from _unknown_names(chosen.unknown, place, survey)
     for number, waiver in enumerate(survey.fleet.waiver):
         unknown = select(waiver.modules or (), survey.by_id).unknown
         yield from _unknown_names(unknown, survey.place("waiver", number, "modules"), survey)

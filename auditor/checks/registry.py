@@ -2,19 +2,14 @@
 
 import inspect
 import textwrap
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Any, TypeVar
 
 from auditor.findings import Finding, Found, Stage
 from auditor.models.words import Severity
-from auditor.survey.kit import Survey
-from auditor.survey.module import Module
 
-ModuleCheck = Callable[[Module, Survey], Iterator[Found]]
-KitCheck = Callable[[Survey], Iterator[Found]]
-ClosingCheck = Callable[[Survey, Iterable[Finding]], Iterator[Found]]
 Function = TypeVar("Function", bound=Callable[..., Iterator[Found]])
 
 
@@ -27,30 +22,41 @@ class Scope(Enum):
 
 
 @dataclass(frozen=True)
+class Part:
+    """A function of a check, and what it answers for."""
+
+    scope: Scope
+    function: Callable[..., Iterator[Found]]
+
+
+@dataclass(frozen=True)
 class Check:
     """A check: what it is called, where it belongs, and what its docstring tells a reader.
 
-    `after` names checks: where one of them has fired for a module, this one stays silent.
+    `after` names checks: where one of them has fired for a module, this one stays silent. A
+    check without a stage takes that of the setting it speaks of.
     """
 
     id: str
-    stage: Stage
+    stage: Stage | None
     severity: Severity
     source: str
-    scope: Scope
     after: tuple[str, ...]
     title: str
     why: str
     remedy: str
     example: str
-    function: Callable[..., Iterator[Found]]
+    parts: tuple[Part, ...]
 
     def finding(self, found: Found, severity: Severity | None) -> Finding:
         """Return what was found, complete; `severity` is the policy's, where it has one."""
+        stage = found.stage or self.stage
+        if stage is None:
+            raise ValueError(f"{self.id} found something at no stage")
         return Finding(
             check=self.id,
-            stage=self.stage,
-            shows_at=found.shows_at or self.stage,
+            stage=stage,
+            shows_at=found.shows_at or stage,
             severity=severity or found.severity or self.severity,
             message=found.message,
             remedy=found.remedy,
@@ -62,11 +68,24 @@ class Check:
 
 
 CHECKS: dict[str, Check] = {}
-"""Every check by its id, in the order of the ladder."""
+"""Every check by its id."""
+
+
+def in_order() -> list[Check]:
+    """Return the checks in the order of the ladder; those of any stage come last."""
+    return sorted(CHECKS.values(), key=lambda each: each.stage.step if each.stage else len(Stage))
+
+
+def functions(scope: Scope) -> Iterator[tuple[Check, Callable[..., Iterator[Found]]]]:
+    """Give every function of one scope with its check, in the order of the ladder."""
+    for check in in_order():
+        for part in check.parts:
+            if part.scope is scope:
+                yield check, part.function
 
 
 def check(
-    stage: Stage,
+    stage: Stage | None,
     severity: Severity,
     source: str,
     *,
@@ -87,9 +106,19 @@ def check(
         id = function.__name__.replace("_", "-")
         if id in CHECKS:
             raise ValueError(f"two checks are called {id}")
-        CHECKS[id] = Check(
-            id, stage, severity, source, scope, after, *_parts(id, function), function
-        )
+        told = _parts(id, function)
+        CHECKS[id] = Check(id, stage, severity, source, after, *told, (Part(scope, function),))
+        return function
+
+    return register
+
+
+def part_of(id: str, scope: Scope) -> Callable[[Function], Function]:
+    """Register a further function of a check, for what it says of the kit or of each module."""
+
+    def register(function: Function) -> Function:
+        known = CHECKS[id]
+        CHECKS[id] = replace(known, parts=(*known.parts, Part(scope, function)))
         return function
 
     return register

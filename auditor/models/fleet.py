@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from auditor.models import forms as f
 from auditor.models import words as w
@@ -47,7 +47,7 @@ class IPv4(f.Table):
     pool: Pool | None = None
     lease_time: f.Duration | None = None
     address_server: f.Switch | None = None
-    reservations: dict[f.HardwareAddress, f.Address] = {}
+    reservations: dict[f.HardwareAddress, f.Address] = Field(default_factory=dict)
 
 
 class Host(f.Table):

@@ -69,7 +69,7 @@ class ModuleProfile(Described):
 
     standards: f.Standards = ()
     bands: f.Bands = ()
-    channels: dict[f.BandWord, tuple[f.Channel, ...]] = {}
+    channels: dict[f.BandWord, tuple[f.Channel, ...]] = Field(default_factory=dict)
     security: f.Securities = ()
     protected_management: f.ProtectionWord | None = None
     joins_mixed: f.Securities | None = None
@@ -130,7 +130,9 @@ class Policy(Described):
     """How strict to be: thresholds, and severities other than the usual ones."""
 
     thresholds: Thresholds
-    severities: dict[f.Name, Annotated[Setting, BeforeValidator(_setting)]] = {}
+    severities: dict[f.Name, Annotated[Setting, BeforeValidator(_setting)]] = Field(
+        default_factory=dict
+    )
 
 
 class Rule(f.Table):

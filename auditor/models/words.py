@@ -185,7 +185,11 @@ OTHER_SPELLINGS: dict[type[StrEnum], dict[str, StrEnum]] = {
         "wpa2wpa3personal": Security.WPA2_WPA3,
         "wpa2802.1x": Security.WPA2_ENTERPRISE,
     },
-    Addressing: {"dhcp": Addressing.POOLED, "dynamic": Addressing.POOLED, "fixed": Addressing.STATIC},
+    Addressing: {
+        "dhcp": Addressing.POOLED,
+        "dynamic": Addressing.POOLED,
+        "fixed": Addressing.STATIC,
+    },
     Parity: {
         "n": Parity.NONE,
         "e": Parity.EVEN,

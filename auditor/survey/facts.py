@@ -62,6 +62,8 @@ def _admission(module: Module, survey: Survey) -> Iterator[Gap]:
         yield Gap(Stage.ADMISSION, _network_fact("security", "security", survey))
     elif module.security is None:
         yield Gap(Stage.ADMISSION, "the module's security")
+    if survey.accepted is not None and module.hardware_address is None:
+        yield Gap(Stage.ADMISSION, "the module's hardware_address, for the accept list")
     if any(mode and mode.is_enterprise for mode in (survey.security, module.security)):
         yield Gap(Stage.ADMISSION, "802.1X (enterprise) modes are outside what is checked")
         yield Gap(Stage.KEYS, "802.1X (enterprise) modes are outside what is checked")
@@ -84,7 +86,8 @@ def _secret_gap(secret: Secret | None, name: str) -> Iterator[Gap]:
     if secret is None:
         yield Gap(Stage.KEYS, f"{name} is not given")
     elif secret.standing is Standing.UNRESOLVED:
-        yield Gap(Stage.KEYS, f"{name}: {secret.reference or 'its reference'} is not there or empty")
+        reference = secret.reference or "its reference"
+        yield Gap(Stage.KEYS, f"{name}: {reference} is not there or empty")
     elif secret.standing is Standing.WITHHELD:
         yield Gap(Stage.KEYS, "passphrases are left out on purpose", False)
 
@@ -94,11 +97,21 @@ def _address(module: Module, survey: Survey) -> Iterator[Gap]:
         yield Gap(Stage.ADDRESS, "addressing (static or pooled)")
     elif module.is_pooled and survey.has_address_server is None:
         yield Gap(Stage.ADDRESS, "whether addresses are leased ([network.ipv4] pool)")
+    elif _needs_lease_time(module, survey):
+        yield Gap(Stage.ADDRESS, "how long a lease lasts ([network.ipv4] lease_time)")
     elif module.is_static and module.address is not None:
         if survey.subnet is None:
             yield Gap(Stage.ADDRESS, _network_fact("subnet", "address", survey, "network.ipv4"))
         if module.prefix_length is None and not survey.is_inferred:
             yield Gap(Stage.ADDRESS, "prefix_length or netmask")
+
+
+def _needs_lease_time(module: Module, survey: Survey) -> bool:
+    """Say whether nobody can tell without the lease time if the module will get an address."""
+    if survey.ipv4.lease_time is not None or not survey.sessions:
+        return False
+    competes = module.is_pooled and module.hardware_address not in survey.ipv4.reservations
+    return competes and survey.has_room_for_all is False
 
 
 def _delivery(module: Module, survey: Survey) -> Iterator[Gap]:

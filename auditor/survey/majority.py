@@ -57,7 +57,8 @@ def _comparable(value: Any) -> Hashable:
     """Return what two equal settings share; secrets are grouped by their text."""
     if isinstance(value, Secret):
         return value.reveal() if value.is_known else None
-    return value
+    comparable: Hashable = value
+    return comparable
 
 
 def _original(winner: Hashable, found: list[Any]) -> Any:

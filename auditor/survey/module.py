@@ -104,6 +104,10 @@ class Module:
         """Say whether the module itself, not the defaults or the plan, gives a key."""
         return key in self._entry.model_fields_set
 
+    def inherits(self, key: str) -> bool:
+        """Say whether a key is taken from the plan, given by neither module nor defaults."""
+        return not self.says(key) and key not in self._file.fleet.defaults.model_fields_set
+
     def place(self, key: str) -> Place:
         """Return where a setting stands: at the module, in the defaults or in the plan."""
         places = self._file.places
@@ -207,3 +211,8 @@ def _merged(
 def ids(modules: Iterable[Module]) -> list[str]:
     """Return the ids of modules, in order."""
     return [module.id for module in modules]
+
+
+def indexes(modules: Iterable[Module]) -> tuple[int, ...]:
+    """Return the positions of modules in the kit, in order."""
+    return tuple(module.index for module in modules)

@@ -7,6 +7,8 @@ from typing import Any
 
 EVERYONE = "all"
 _NUMBERED = re.compile(r"(.*?)(\d+)", re.DOTALL | re.ASCII)
+_LONGEST_NUMBER = 18
+"""Digits; a longer number in an id is no count."""
 
 
 @dataclass(frozen=True)
@@ -59,3 +61,22 @@ def _between(first: str, id: str, last: str) -> bool:
         return False
     low, middle, high = ((part[1], int(part[2])) for part in parts if part)
     return low[0] == middle[0] == high[0] and low[1] <= middle[1] <= high[1]
+
+
+def id_ranges(ids: Iterable[str]) -> str:
+    """Return ids as people list them: three or more in a row as a range, "TG-01..TG-03"."""
+    runs: list[list[str]] = []
+    for id in ids:
+        if runs and id == _next(runs[-1][-1]):
+            runs[-1].append(id)
+        else:
+            runs.append([id])
+    return ", ".join(f"{run[0]}..{run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
+
+
+def _next(id: str) -> str | None:
+    """Return the id that follows, its number as wide as this one's; None if it has no number."""
+    match = _NUMBERED.fullmatch(id)
+    if match is None or len(match[2]) > _LONGEST_NUMBER:
+        return None
+    return f"{match[1]}{int(match[2]) + 1:0{len(match[2])}}"

@@ -1,0 +1,560 @@
+"""Address: a usable, unique address, leased or static."""
+
+from collections.abc import Iterator
+from ipaddress import IPv4Address
+
+from auditor.checks.registry import Scope, check, part_of
+from auditor.compute.addresses import (
+    AddressRange,
+    network_address,
+    special_use,
+)
+from auditor.findings import Found, Stage
+from auditor.models.words import Severity
+from auditor.survey.audience import (
+    has_usable_gateway,
+    needs_gateway,
+    needs_only_link_wide,
+    own_gateway,
+    own_network,
+    unicast_destination,
+)
+from auditor.survey.kit import Survey
+from auditor.survey.module import Module, ids
+from auditor.survey.spares import spare_addresses
+
+CONFLICT = "RFC 5227, section 1; RFC 2131, section 2.2"
+POOL = "RFC 2131, sections 2.2 and 3.1: the server may give the address to somebody else"
+SUBNETS = "RFC 950; RFC 1122, section 3.3.1"
+NETWORK_AND_BROADCAST = "RFC 1122, section 3.2.1.3; RFC 919; RFC 922"
+SPECIAL = "RFC 6890; RFC 1122, section 3.2.1.3; RFC 3927; RFC 5771"
+GATEWAY = "RFC 1122, section 3.3.1.2: a gateway is on the host's own link"
+LEASES = "RFC 2131"
+FORMAT = "fleet file, format 1"
+
+
+@check(Stage.ADDRESS, Severity.FAULT, CONFLICT)
+def duplicate_static_address(module: Module, survey: Survey) -> Iterator[Found]:
+    """Two modules have the same static address.
+
+    Both associate and both send. What is sent to the address reaches only one of them, the one
+    that spoke last; a broadcast still reaches both.
+
+    Mend: Give one of them a free address.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        address = "10.20.0.31"
+    """
+    if not module.is_static or module.address is None:
+        return
+    others = [other for other in survey.holders[module.address] if other is not module]
+    if others:
+        yield Found(
+            f"{module.address} is also the address of {_few(ids(others))}. "
+            "Broadcast still reaches both; what is sent to the address reaches only one.",
+            f"{_take_free(module, survey)[:-1]}, or change that of {others[0].id}.",
+            (module.place("address"), *(other.place("address") for other in others)),
+            {"address": str(module.address), "with": ids(others)},
+        )
+
+
+def _few(names: list[str]) -> str:
+    return ", ".join(names) if len(names) <= 4 else f"{', '.join(names[:3])} and {len(names) - 3} more"
+
+
+def _take_free(module: Module, survey: Survey) -> str:
+    """Return the advice to take a free address, one that nobody else is told to take."""
+    free = spare_addresses(survey).get(module.index)
+    return f"Set address to {free}." if free else "Give it a free address of the subnet."
+
+
+@check(Stage.ADDRESS, Severity.RISK, POOL)
+def static_address_in_pool(module: Module, survey: Survey) -> Iterator[Found]:
+    """A static address lies in the range that the server leases.
+
+    It works until the day the server leases the same address to somebody else. A server that
+    asks before it offers (many do) skips the address while the module is on, and has one
+    address less to give. A reservation that ties the address to this module makes it safe.
+
+    Mend: Choose an address outside the pool, or reserve this one for the module.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        address = "10.20.0.120"
+    """
+    pool, address = survey.pool, module.address
+    if not module.is_static or address is None or pool is None or address not in pool:
+        return
+    if survey.has_address_server is False or address in survey.reserved:
+        return
+    yield Found(
+        f"{address} is inside the pool {pool.first} to {pool.last}.",
+        f"{_take_free(module, survey)[:-1]}, or reserve {address} for this module.",
+        (module.place("address"), survey.place("network", "ipv4", "pool")),
+        {"address": str(address), "first": str(pool.first), "last": str(pool.last)},
+    )
+
+
+@check(Stage.ADDRESS, Severity.FAULT, SPECIAL)
+def special_use_address(module: Module, survey: Survey) -> Iterator[Found]:
+    """The static address is one that no station may have.
+
+    Loopback, link-local, multicast, "this network" and reserved addresses are set aside; IPv4
+    stacks refuse them or do not answer on them.
+
+    Mend: Choose a free address of the subnet.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        address = "169.254.10.2"
+    """
+    if not module.is_static or module.address is None:
+        return
+    use = special_use(module.address)
+    if use and not use.host_may_have_it:
+        yield Found(
+            f"{module.address} is set aside: {use.name} ({use.block}).",
+            _take_free(module, survey),
+            (module.place("address"),),
+            {"address": str(module.address), "block": str(use.block), "rfc": use.source},
+        )
+
+
+@part_of("special-use-address", Scope.KIT)
+def _special_use_subnet(survey: Survey) -> Iterator[Found]:
+    use = special_use(survey.subnet.network_address) if survey.subnet else None
+    if use and use.host_may_have_it and not survey.is_inferred:
+        yield Found(
+            f"The subnet {survey.subnet} is set aside: {use.name} ({use.block}).",
+            "It works on a network of its own; a private block (RFC 1918) is meant for this.",
+            (survey.place("network", "ipv4", "subnet"),),
+            {"subnet": str(survey.subnet), "block": str(use.block)},
+            severity=Severity.ADVICE,
+        )
+
+
+@check(Stage.ADDRESS, Severity.FAULT, SUBNETS, after=("special-use-address",))
+def static_address_off_subnet(module: Module, survey: Survey) -> Iterator[Found]:
+    """The static address is outside the planned subnet.
+
+    The module associates and looks joined. It still sends and gets limited broadcast; what is
+    sent to or from it alone goes nowhere.
+
+    Mend: Choose a free address of the subnet.
+
+    Example:
+        [traffic]
+        destination = "10.20.0.255"
+        [[module]]
+        id = "TG-02"
+        address = "10.21.0.32"
+    """
+    address, subnet = module.address, survey.subnet
+    if survey.is_inferred or not module.is_static or address is None or subnet is None:
+        return
+    if address not in subnet:
+        mild = needs_only_link_wide(module, survey)
+        yield Found(
+            f"{address} is outside the subnet {subnet}"
+            f"{'; only the limited broadcast still arrives' if mild else ''}.",
+            _take_free(module, survey),
+            (module.place("address"), survey.place("network", "ipv4", "subnet")),
+            {"address": str(address), "subnet": str(subnet)},
+            severity=Severity.RISK if mild else None,
+            shows_at=Stage.DELIVERY,
+        )
+
+
+@check(Stage.ADDRESS, Severity.FAULT, NETWORK_AND_BROADCAST)
+def reserved_address(module: Module, survey: Survey) -> Iterator[Found]:
+    """The static address belongs to the gateway, a host, or the subnet itself.
+
+    With the gateway's or a host's address, both answer to it and neither can be reached for
+    long. The broadcast address means everybody, the network address nobody.
+
+    Mend: Choose a free address of the subnet.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        address = "10.20.0.1"
+    """
+    if not module.is_static or module.address is None:
+        return
+    owner = _owner(module.address, survey)
+    if owner:
+        what, severity = owner
+        yield Found(
+            f"{module.address} is {what}.",
+            _take_free(module, survey),
+            (module.place("address"),),
+            {"address": str(module.address), "belongs_to": what},
+            severity=severity,
+        )
+
+
+def _owner(address: IPv4Address, survey: Survey) -> tuple[str, Severity] | None:
+    """Return whose an address is, apart from modules, and how grave it is to take it."""
+    if address == survey.gateway_address:
+        return "the address of the gateway", Severity.FAULT
+    if address in survey.host_at:
+        return f'the address of the host "{survey.host_at[address].name}"', Severity.FAULT
+    if survey.subnet is None:
+        return None
+    if address == survey.broadcast_address:
+        return f"the broadcast address of {survey.subnet}", Severity.FAULT
+    if address == network_address(survey.subnet):
+        return f"the network address of {survey.subnet}", Severity.RISK
+    return None
+
+
+@check(Stage.ADDRESS, Severity.RISK, SUBNETS, after=("static-address-off-subnet",))
+def prefix_mismatch(module: Module, survey: Survey) -> Iterator[Found]:
+    """The module has another prefix length than the subnet.
+
+    With a longer prefix it reaches only its own slice directly and needs the gateway for the
+    rest; with a shorter one it looks on its own link for addresses that are behind the gateway.
+    Its directed broadcast address is another one too.
+
+    Mend: Set the prefix length of the subnet.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        prefix_length = 28
+    """
+    network, subnet = module.network, survey.subnet
+    if survey.is_inferred or network is None or subnet is None:
+        return
+    if network.prefixlen != subnet.prefixlen:
+        lost = _lost_by_prefix(module, survey)
+        yield Found(
+            f"The prefix length is {network.prefixlen}, and that of the subnet {subnet.prefixlen}"
+            f"{f': {lost}' if lost else ''}.",
+            f"Set prefix_length to {subnet.prefixlen} (netmask {subnet.netmask}).",
+            (module.place("prefix_length"), survey.place("network", "ipv4", "subnet")),
+            {"prefix_length": network.prefixlen, "subnet": str(subnet)},
+            severity=Severity.FAULT if lost else None,
+            shows_at=Stage.DELIVERY,
+        )
+
+
+def _lost_by_prefix(module: Module, survey: Survey) -> str | None:
+    """Return what cannot be reached, or not be heard, with a wrong prefix length."""
+    network, subnet = module.network, survey.subnet
+    if network is None or subnet is None:
+        return None
+    destination = unicast_destination(module, survey)
+    if destination is not None and destination in subnet and destination not in network:
+        if not has_usable_gateway(module, survey):
+            return f"{destination} is outside its slice {network}, and no gateway leads there"
+    elif destination is not None and destination in network and destination not in subnet:
+        return f"it looks for {destination} on its own link, and that is behind the gateway"
+    planned = (survey.fleet.traffic.destination, module.destination)
+    directed = [address for address in planned if address == survey.broadcast_address]
+    if directed and directed[0] is not None and directed[0] != module.directed_broadcast:
+        return f"{directed[0]} is no broadcast address to it"
+    return None
+
+
+@check(Stage.ADDRESS, Severity.FAULT, GATEWAY, after=("static-address-off-subnet",))
+def gateway_off_subnet(module: Module, survey: Survey) -> Iterator[Found]:
+    """The gateway is outside the subnet.
+
+    A module reaches its gateway on its own link, so nothing it sends would ever leave it.
+
+    Mend: Set the gateway's address inside the subnet.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        gateway = "10.21.0.1"
+    """
+    gateway = own_gateway(module, survey)
+    network = survey.subnet or own_network(module, survey)
+    if isinstance(gateway, IPv4Address) and network is not None and gateway not in network:
+        planned = survey.gateway_address
+        right = planned if planned is not None and planned in network else None
+        yield Found(
+            f"The gateway {gateway} is outside the subnet {network}.",
+            f"Set gateway to {right}."
+            if right
+            else f'Set a gateway inside {network}, or "none" where nothing leaves the subnet.',
+            (module.place("gateway"),),
+            {"gateway": str(gateway), "subnet": str(network)},
+            shows_at=Stage.DELIVERY,
+        )
+
+
+@check(Stage.ADDRESS, Severity.ADVICE, GATEWAY)
+def gateway_missing(module: Module, survey: Survey) -> Iterator[Found]:
+    """The module has no gateway, though the plan has one or a destination needs one.
+
+    Inside the subnet it is not missed. What is sent beyond the subnet goes nowhere.
+
+    Mend: Set the planned gateway.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        gateway = "none"
+    """
+    if own_gateway(module, survey) != "none":
+        return
+    needed, planned = needs_gateway(module, survey), survey.gateway_address
+    if planned and module.is_static:
+        beyond = f", which {module.destination} needs" if needed else ""
+        yield Found(
+            f"The module has no gateway{beyond}.",
+            f"Set gateway to {planned}.",
+            (module.place("gateway"),),
+            {"planned": str(planned)},
+            severity=Severity.FAULT if needed else None,
+            shows_at=Stage.DELIVERY if needed else None,
+        )
+
+
+@check(Stage.ADDRESS, Severity.ADVICE, GATEWAY, after=("gateway-off-subnet",))
+def gateway_differs(module: Module, survey: Survey) -> Iterator[Found]:
+    """The module has another gateway than the plan.
+
+    Inside the subnet it is not noticed. What is sent beyond goes to a station that does not
+    forward it.
+
+    Mend: Set the planned gateway.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        gateway = "10.20.0.2"
+    """
+    planned = survey.gateway_address
+    if survey.is_inferred or not module.is_static or planned is None:
+        return
+    if isinstance(module.gateway, IPv4Address) and module.gateway != planned:
+        needed = needs_gateway(module, survey)
+        beyond = f", which {module.destination} needs" if needed else ""
+        yield Found(
+            f"The gateway is {module.gateway}, and the planned one {planned}{beyond}.",
+            f"Set gateway to {planned}.",
+            (module.place("gateway"), survey.place("network", "ipv4", "gateway")),
+            {"gateway": str(module.gateway), "planned": str(planned)},
+            severity=Severity.FAULT if needed else None,
+            shows_at=Stage.DELIVERY if needed else None,
+        )
+
+
+@check(Stage.ADDRESS, Severity.FAULT, POOL, scope=Scope.KIT)
+def gateway_in_pool(survey: Survey) -> Iterator[Found]:
+    """The gateway's address lies in the range that the server leases.
+
+    Once a module leases it, two stations answer for the gateway, and nobody gets out.
+
+    Mend: Let the pool begin after the gateway's address.
+
+    Example:
+        [network.ipv4]
+        gateway = "10.20.0.100"
+    """
+    gateway, pool = survey.gateway_address, survey.pool
+    if gateway and pool and gateway in pool and gateway not in survey.reserved:
+        yield Found(
+            f"The gateway {gateway} is inside the pool {pool.first} to {pool.last}.",
+            _pool_without(gateway, pool),
+            (survey.place("network", "ipv4", "gateway"), survey.place("network", "ipv4", "pool")),
+            {"gateway": str(gateway), "first": str(pool.first), "last": str(pool.last)},
+        )
+
+
+def _pool_without(address: IPv4Address, pool: AddressRange) -> str:
+    """Return the longer part of a pool that an address divides, as advice."""
+    before = int(address) - int(pool.first)
+    after = int(pool.last) - int(address)
+    if not before and not after:
+        return "Choose a pool without it."
+    if after >= before:
+        return f"Let the pool begin at {address + 1}."
+    return f"Let the pool end at {address - 1}."
+
+
+@check(Stage.ADDRESS, Severity.FAULT, FORMAT)
+def static_without_address(module: Module, survey: Survey) -> Iterator[Found]:
+    """The module is static and has no address.
+
+    It keeps its old address, or none at all.
+
+    Mend: Give it a free address of the subnet.
+
+    Example:
+        [[module]]
+        id = "TG-03"
+        addressing = "static"
+    """
+    if module.is_static and module.address is None:
+        yield Found(
+            "The module is static and has no address.",
+            _take_free(module, survey),
+            (module.place("addressing"),),
+        )
+
+
+@check(Stage.ADDRESS, Severity.ADVICE, FORMAT)
+def pooled_with_address(module: Module, survey: Survey) -> Iterator[Found]:
+    """The module leases its address, and an address is written for it.
+
+    The written address is not used; whoever reads the table may look for the module there.
+
+    Mend: Remove the address, or make the module static, or reserve the address for it.
+
+    Example:
+        [[module]]
+        id = "TG-03"
+        address = "10.20.0.33"
+    """
+    if module.is_pooled and module.address is not None:
+        yield Found(
+            f"The module leases its address, and {module.address} is written for it.",
+            'Remove the address, or set addressing = "static".',
+            (module.place("address"),),
+            {"address": str(module.address)},
+        )
+
+
+@check(Stage.ADDRESS, Severity.FAULT, LEASES)
+def pool_off_subnet(module: Module, survey: Survey) -> Iterator[Found]:
+    """The pool is not inside the subnet.
+
+    A server gives out no address that does not fit its own subnet, so a module that leases gets
+    none, or one with which it reaches nobody.
+
+    Mend: Choose a pool inside the subnet.
+
+    Example:
+        [network.ipv4]
+        pool = { first = "10.20.1.100", last = "10.20.1.149" }
+        [network.ipv4.reservations]
+        "00:00:5e:00:53:04" = "10.20.0.40"
+    """
+    if module.is_pooled:
+        yield from _pool_outside(survey)
+
+
+@part_of("pool-off-subnet", Scope.KIT)
+def _pool_off_subnet_for_others(survey: Survey) -> Iterator[Found]:
+    if not survey.pooled:
+        yield from _pool_outside(survey)
+
+
+def _pool_outside(survey: Survey) -> Iterator[Found]:
+    pool, subnet = survey.pool, survey.subnet
+    if pool and subnet and not pool.inside(subnet):
+        yield Found(
+            f"The pool {pool.first} to {pool.last} is not inside the subnet {subnet}.",
+            f"Choose a pool inside {subnet}, at the address server too.",
+            (survey.place("network", "ipv4", "pool"), survey.place("network", "ipv4", "subnet")),
+            {"first": str(pool.first), "last": str(pool.last), "subnet": str(subnet)},
+        )
+
+
+@check(Stage.ADDRESS, Severity.FAULT, LEASES)
+def no_address_server(module: Module, survey: Survey) -> Iterator[Found]:
+    """The module leases its address, and nobody leases any.
+
+    It associates and asks for ever.
+
+    Mend: Switch the address server on, or give the module a static address.
+
+    Example:
+        [network.ipv4]
+        address_server = false
+    """
+    if module.is_pooled and survey.has_address_server is False:
+        yield Found(
+            "The module leases its address, and there is no address server.",
+            "Switch the address server on, or give the module a static address.",
+            (module.place("addressing"), survey.place("network", "ipv4", "address_server")),
+        )
+
+
+@check(Stage.ADDRESS, Severity.FAULT, POOL, scope=Scope.KIT)
+def pool_overlaps_host(survey: Survey) -> Iterator[Found]:
+    """A host's address lies in the range that the server leases.
+
+    Once a module leases it, two stations answer for the host.
+
+    Mend: Shorten the pool, or reserve the address for the host.
+
+    Example:
+        [[network.host]]
+        name = "logger"
+        address = "10.20.0.100"
+    """
+    pool = survey.pool
+    for number, host in enumerate(survey.hosts):
+        safe = host.address in survey.reserved or host.address == survey.gateway_address
+        if pool and host.address in pool and not safe:
+            yield Found(
+                f'The host "{host.name}" has {host.address}, inside the pool '
+                f"{pool.first} to {pool.last}.",
+                f"{_pool_without(host.address, pool)[:-1]}, or reserve the address for the host.",
+                (
+                    survey.place("network", "host", number, "address"),
+                    survey.place("network", "ipv4", "pool"),
+                ),
+                {"host": host.name, "address": str(host.address)},
+            )
+
+
+@check(Stage.ADDRESS, Severity.FAULT, LEASES)
+def reservation_conflict(module: Module, survey: Survey) -> Iterator[Found]:
+    """A reservation and something else claim the same address, or one outside the subnet.
+
+    A module that leases is given an address that somebody has already, or none at all; a static
+    module finds its address given to the owner of the reservation.
+
+    Mend: Reserve a free address of the subnet for each hardware address.
+
+    Example:
+        [network.ipv4.reservations]
+        "00:00:5e:00:53:04" = "10.20.0.10"
+    """
+    clash = _reservation_clash(module, survey)
+    if clash:
+        reason, owner = clash
+        yield Found(
+            f"{reason[0].upper()}{reason[1:]}.",
+            "Reserve a free address of the subnet for each hardware address.",
+            (survey.place("network", "ipv4", "reservations", owner), module.line),
+            {"hardware_address": owner, "address": str(survey.ipv4.reservations[owner])},
+        )
+
+
+def _reservation_clash(module: Module, survey: Survey) -> tuple[str, str] | None:
+    """Return what a module's reserved or static address clashes with, and whose reservation."""
+    own = module.hardware_address
+    if module.is_static and module.address is not None:
+        owners = [owner for owner in survey.reserved.get(module.address, ()) if owner != own]
+        return (f"{module.address} is reserved for {owners[0]}", owners[0]) if owners else None
+    address = survey.ipv4.reservations.get(own or "")
+    if not module.is_pooled or address is None or own is None:
+        return None
+    reason = _why_not_leased(address, own, survey)
+    return (f"{address} is reserved for this module, and {reason}", own) if reason else None
+
+
+def _why_not_leased(address: IPv4Address, own: str, survey: Survey) -> str | None:
+    rivals = [owner for owner in survey.reserved[address] if owner != own]
+    owner = _owner(address, survey)
+    if rivals:
+        return f"for {rivals[0]} too"
+    if survey.subnet is not None and address not in survey.subnet:
+        return f"it is outside the subnet {survey.subnet}"
+    if owner:
+        return f"it is {owner[0]}"
+    if address in survey.holders:
+        return f"{survey.holders[address][0].id} has it as its static address"
+    return None
