@@ -204,6 +204,11 @@ def _require_lease(lease: timedelta | None) -> None:
         raise ValueError(f"lease is {lease_s:.12g} s; it must be {limits}")
 
 
+def _later(moment: datetime, span: timedelta) -> datetime | None:
+    """Gives a later moment; None past the last one of the calendar, which is as good as never."""
+    return moment + span if span <= datetime.max - moment else None
+
+
 def _clients_of(attendances: Sequence[Attendance]) -> set[str]:
     return {client for attendance in attendances for client in attendance.clients}
 
@@ -290,8 +295,8 @@ class _Pool:
         if self._lease is None:
             return None
         if self._case is Case.WORST:
-            return left + self._lease
-        return max(since, left - renewal_time(self._lease)) + self._lease
+            return _later(left, self._lease)
+        return _later(left - min(renewal_time(self._lease), left - since), self._lease)
 
     def _end_leases(self, holders: Sequence[str], moment: datetime) -> None:
         for client in holders:

@@ -1,6 +1,6 @@
 """The survey of a kit: everything that more than one check asks for, computed once."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -9,6 +9,7 @@ from ipaddress import IPv4Address, IPv4Network
 from typing import Literal, TypeVar
 
 from auditor.compute.addresses import AddressRange, directed_broadcast
+from auditor.compute.near_misses import nearest
 from auditor.compute.radio import Band, band_of
 from auditor.models.fleet import Fleet, Host, IPv4, Network
 from auditor.models.fleet_file import FleetFile
@@ -19,6 +20,7 @@ from auditor.models.words import Link, Security
 from auditor.survey.majority import Vote, vote
 from auditor.survey.module import Module, modules_of
 from auditor.survey.selection import Selection, select
+from auditor.survey.traffic import TrafficSum, traffic_sum
 
 Key = TypeVar("Key", bound=Hashable)
 
@@ -43,7 +45,7 @@ VOTED = (
 """The settings that modules of one kit share."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Survey:
     """A fleet file and what follows from it for the kit as a whole."""
 
@@ -180,8 +182,14 @@ class Survey:
         return True if self.pool else None
 
     @cached_property
+    def bands(self) -> frozenset[Band]:
+        """The bands on which the network is open, as far as the plan says."""
+        planned = frozenset(self.network.band)
+        return planned or (frozenset({self.channel_band}) if self.channel_band else frozenset())
+
+    @cached_property
     def channel_band(self) -> Band | None:
-        """The band of the planned channel: the one band that is planned, or the only one it fits."""
+        """The band of the planned channel: the planned one, or the only one that it fits."""
         bands = self.network.band
         if len(bands) == 1:
             return bands[0]
@@ -209,6 +217,14 @@ class Survey:
         return frozenset(held | ({self.gateway_address} if self.gateway_address else set()))
 
     @cached_property
+    def reserved(self) -> Mapping[IPv4Address, tuple[str, ...]]:
+        """The hardware addresses for which each address is reserved."""
+        owners: dict[IPv4Address, list[str]] = defaultdict(list)
+        for hardware_address, address in self.ipv4.reservations.items():
+            owners[address].append(hardware_address)
+        return {address: tuple(listed) for address, listed in owners.items()}
+
+    @cached_property
     def reserved_for_others(self) -> frozenset[IPv4Address]:
         """Reserved addresses whose owner is no pooled module of this kit."""
         own = {module.hardware_address for module in self.pooled}
@@ -225,6 +241,73 @@ class Survey:
             return None
         taken = self.fixed_addresses | self.reserved_for_others
         return len(self.pool) - self.pool.count_of(taken)
+
+    @cached_property
+    def _broadcast_views(self) -> Counter[IPv4Address | None]:
+        """How many hosts and modules take each address as the broadcast of their subnet."""
+        views: Counter[IPv4Address | None] = Counter()
+        views[self.broadcast_address] += len(self.hosts)
+        views.update(self._broadcast_view(module) for module in self.modules)
+        return views
+
+    def _broadcast_view(self, module: Module) -> IPv4Address | None:
+        return module.directed_broadcast if module.is_static else self.broadcast_address
+
+    def all_others_take(self, destination: IPv4Address, sender: Module) -> bool:
+        """Say whether there are others, and all of them take an address as their broadcast."""
+        others = len(self.hosts) + len(self.modules) - 1
+        own = self._broadcast_view(sender) == destination
+        return others > 0 and self._broadcast_views[destination] - own == others
+
+    def wireless_holder(self, address: IPv4Address) -> str | None:
+        """Return who holds an address by radio: a wireless host or a module."""
+        host = self.host_at.get(address)
+        if host is not None:
+            return host.name if host.link is Link.WIRELESS else None
+        owners = [*self.holders.get(address, ())]
+        for hardware_address in self.reserved.get(address, ()):
+            owners += self.by_hardware_address.get(hardware_address, ())
+        return owners[0].id if owners else None
+
+    @cached_property
+    def _listening(self) -> Counter[int]:
+        """How many modules and hosts listen on each port."""
+        ports = [module.listen_port for module in self.modules]
+        ports += [host.port for host in self.hosts]
+        return Counter(port for port in ports if port is not None)
+
+    def port_unlike(self, sender: Module) -> int | None:
+        """Return the most common port but the sender's on which somebody else listens."""
+        own = [] if sender.listen_port is None else [sender.listen_port]
+        others = self._listening - Counter(own)
+        return next((port for port, _ in others.most_common() if port != sender.port), None)
+
+    @cached_property
+    def accepted(self) -> frozenset[str] | None:
+        """The hardware addresses that the access point takes; None where it takes any."""
+        listed = self.network.accept_list
+        return None if listed is None else frozenset(listed)
+
+    @cached_property
+    def competing(self) -> tuple[Module, ...]:
+        """The pooled modules to which no reservation ties an address: first come, first served."""
+        reserved = self.ipv4.reservations
+        return tuple(module for module in self.pooled if module.hardware_address not in reserved)
+
+    @cached_property
+    def held_throughout(self) -> int:
+        """The leases that are never free: of other stations, and reserved for pooled modules."""
+        owners = {module.hardware_address for module in self.pooled}
+        reserved = {at for owner, at in self.ipv4.reservations.items() if owner in owners}
+        lasting = reserved - self.fixed_addresses - self.reserved_for_others
+        return self.network.other_stations + (self.pool.count_of(lasting) if self.pool else 0)
+
+    @cached_property
+    def has_room_for_all(self) -> bool | None:
+        """Whether the pool has an address for everybody at once; None where no pool is given."""
+        if self.pool_room is None:
+            return None
+        return self.held_throughout + len(self.competing) <= self.pool_room
 
     @cached_property
     def stations(self) -> int:
@@ -247,6 +330,21 @@ class Survey:
         if names is None:
             return None
         return select(names, self.by_id, also={host.name for host in self.hosts})
+
+    @cached_property
+    def likely_talkers(self) -> Mapping[str, str]:
+        """What the names among the talkers that mean nobody probably stand for."""
+        known = [*self.by_id, *(host.name for host in self.hosts)]
+        unknown = self.talkers.unknown if self.talkers else ()
+        close = ((name, nearest(name, known)) for name in unknown)
+        return {name: right for name, right in close if right is not None}
+
+    @cached_property
+    def traffic_sum(self) -> TrafficSum:
+        """What all talkers send, by whom it is for."""
+        senders = [module for module in self.modules if self.sends(module)]
+        hosts = len(self.talkers.others) if self.talkers else 0
+        return traffic_sum(senders, hosts, self.fleet.traffic, self.broadcast_address)
 
     def may_talk(self, module: Module) -> bool:
         """Say whether a module is meant to send: it is a talker, or anyone may."""

@@ -1,0 +1,222 @@
+"""The timetable: what its sessions ask of the address pool and of the access point, and when."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from functools import cached_property
+from ipaddress import IPv4Address
+
+from auditor.compute.addresses import AddressRange, usable_hosts
+from auditor.compute.leases import Attendance, Case, Occupancy, Shortage, longest_lease, occupancy
+from auditor.models.fleet import Session
+from auditor.survey.kit import Survey
+from auditor.survey.module import Module
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+PLACE_HELD = timedelta(seconds=300)
+"""So long an access point keeps the place of a station that left without a word.
+
+Source: hostapd.conf, ap_max_inactivity (300 s unless set).
+"""
+
+
+def moment_in_words(moment: datetime) -> str:
+    """Return a moment as people say it, "Monday, 2026-03-02, at 13:00", in every locale."""
+    time = moment.time()
+    precision = "minutes" if time.second == time.microsecond == 0 else "seconds"
+    shown = time.isoformat(precision)
+    return f"{WEEKDAYS[moment.weekday()]}, {moment.date().isoformat()}, at {shown}"
+
+
+@dataclass(frozen=True)
+class LeasePlan:
+    """What the sessions ask of the pool.
+
+    Attendances carry the number of their session as a name, and their clients, the index of a
+    module each, compete for what `permanent` leases leave of the room. A room or a lease of None
+    is not known.
+    """
+
+    attendances: tuple[Attendance, ...]
+    permanent: int
+    room: int | None
+    lease: timedelta | None
+
+    @cached_property
+    def best(self) -> Occupancy:
+        """The pool if those who leave last renewed as early as they may.
+
+        A lease that is not known ends at once at best, and never at worst.
+        """
+        return self._released if not self.lease else self._occupancy(Case.BEST)
+
+    @cached_property
+    def worst(self) -> Occupancy:
+        """The pool if those who leave last renewed at the very end."""
+        return self._released if self.lease == timedelta(0) else self._occupancy(Case.WORST)
+
+    @property
+    def judged(self) -> Occupancy:
+        """The worst that is known to be possible: without a lease time, the best case."""
+        return self.best if self.lease is None else self.worst
+
+    @property
+    def worst_peak_at(self) -> datetime | None:
+        """When most addresses are wanted in the worst case; None where no module comes."""
+        return replace(self, room=None).worst.peak_at
+
+    def is_short_at_once(self, shortage: Shortage) -> bool:
+        """Say whether a session would be short even if all who left gave their address back."""
+        return any(each.attendance == shortage.attendance for each in self._released.shortages)
+
+    @cached_property
+    def _released(self) -> Occupancy:
+        return self._occupancy(Case.BEST, ends_at_once=True)
+
+    @cached_property
+    def longest_lease(self) -> timedelta | None:
+        """The longest lease with which nobody goes without, in whole minutes."""
+        return longest_lease(self.attendances, self.room or 0, Case.WORST, self.permanent)
+
+    def _occupancy(self, case: Case, *, ends_at_once: bool = False) -> Occupancy:
+        """Follow the pool; it has room for all where its room is not known."""
+        return occupancy(
+            self.attendances,
+            self.permanent + len(self._clients) if self.room is None else self.room,
+            self.lease or None,
+            case,
+            self.permanent,
+            release=ends_at_once,
+        )
+
+    @cached_property
+    def _clients(self) -> frozenset[str]:
+        return frozenset(client for each in self.attendances for client in each.clients)
+
+
+def lease_plan(survey: Survey) -> LeasePlan:
+    """Return what the sessions ask of the pool; a kit without an address server has no room."""
+    competing = {module.index for module in survey.competing}
+    sessions = survey.fleet.session
+    return LeasePlan(
+        attendances=tuple(
+            Attendance(
+                str(number),
+                sessions[number].start,
+                sessions[number].end,
+                tuple(str(index) for index in sorted(chosen.indexes & competing)),
+            )
+            for number, chosen in survey.sessions
+        ),
+        permanent=survey.held_throughout,
+        room=0 if survey.has_address_server is False else survey.pool_room,
+        lease=survey.ipv4.lease_time,
+    )
+
+
+def session_of(shortage: Shortage, survey: Survey) -> Session:
+    """Return the session in which somebody gets no address."""
+    return survey.fleet.session[int(shortage.attendance)]
+
+
+def modules_without(shortage: Shortage, survey: Survey) -> list[Module]:
+    """Return the modules that get no address."""
+    return [survey.modules[int(client)] for client in shortage.without]
+
+
+def shortage_sentence(shortage: Shortage, survey: Survey) -> str:
+    """Return the sentence that says who runs out of addresses, and when."""
+    name = session_of(shortage, survey).name
+    return f"{name} runs out of addresses on {moment_in_words(shortage.at)}."
+
+
+def grown_pool(survey: Survey, room: int) -> AddressRange | None:
+    """Return the pool, made larger at its end and then at its beginning until it has that room.
+
+    It grows over no address that somebody holds and not beyond the subnet; None where that does
+    not suffice, or where subnet or pool are not known.
+    """
+    pool, subnet = survey.pool, survey.subnet
+    if pool is None or subnet is None or not pool.inside(subnet):
+        return None
+    hosts = usable_hosts(subnet)
+    taken = survey.fixed_addresses | survey.reserved_for_others
+    highest = min((int(at) - 1 for at in taken if at > pool.last), default=int(hosts.last))
+    lowest = max((int(at) + 1 for at in taken if at < pool.first), default=int(hosts.first))
+    missing = max(0, room - (survey.pool_room or 0))
+    last = max(int(pool.last), min(int(pool.last) + missing, highest))
+    first = int(pool.first) - (missing - (last - int(pool.last)))
+    return AddressRange(IPv4Address(first), IPv4Address(last)) if first >= lowest else None
+
+
+def free_outside_pool(survey: Survey) -> int | None:
+    """Return how many addresses of the subnet are left for static modules; None if not known."""
+    if survey.subnet is None:
+        return None
+    hosts = usable_hosts(survey.subnet)
+    taken = {*survey.fixed_addresses, *survey.ipv4.reservations.values()}
+    pool = survey.pool
+    if pool is None or not pool.overlaps(hosts):
+        return len(hosts) - hosts.count_of(taken)
+    inside = AddressRange(max(pool.first, hosts.first), min(pool.last, hosts.last))
+    return len(hosts) - len(inside) - hosts.count_of(at for at in taken if at not in inside)
+
+
+@dataclass(frozen=True)
+class Crowd:
+    """The stations that hold a place at the access point at one moment.
+
+    `arriving` are the modules of the sessions that begin then, `sessions` their numbers;
+    `left` modules are gone and still hold a place, `others` are no modules. Without a timetable
+    there is no moment, and all arrive.
+    """
+
+    at: datetime | None
+    sessions: tuple[int, ...]
+    arriving: frozenset[int]
+    present: int
+    left: int
+    others: int
+
+    @property
+    def stations(self) -> int:
+        """All of them."""
+        return self.present + self.left + self.others
+
+
+def crowds(survey: Survey) -> tuple[Crowd, ...]:
+    """Return who is there at every moment at which a session begins; the first is the earliest."""
+    others = survey.stations - len(survey.modules)
+    if not survey.sessions:
+        everyone = frozenset(module.index for module in survey.modules)
+        return (Crowd(None, (), everyone, len(everyone), 0, others),)
+    return tuple(_crowds(survey, others))
+
+
+def peak_of(gatherings: tuple[Crowd, ...]) -> Crowd:
+    """Return the largest crowd, the first of several."""
+    return max(gatherings, key=lambda crowd: crowd.stations)
+
+
+def _crowds(survey: Survey, others: int) -> Iterator[Crowd]:
+    sessions, chosen = survey.fleet.session, dict(survey.sessions)
+    starting: dict[datetime, list[int]] = {}
+    for number in sorted(chosen, key=lambda number: sessions[number].start):
+        starting.setdefault(sessions[number].start, []).append(number)
+    recent: list[int] = []
+    for moment, numbers in starting.items():
+        recent = [each for each in recent if moment - sessions[each].end <= PLACE_HELD] + numbers
+        members = {each: chosen[each].indexes for each in recent}
+        present = _union(members[each] for each in recent if sessions[each].end > moment)
+        yield Crowd(
+            at=moment,
+            sessions=tuple(numbers),
+            arriving=_union(members[each] for each in numbers),
+            present=len(present),
+            left=len(_union(members.values()) - present),
+            others=others,
+        )
+
+
+def _union(groups: Iterable[frozenset[int]]) -> frozenset[int]:
+    return frozenset(index for group in groups for index in group)

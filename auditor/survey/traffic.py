@@ -1,0 +1,100 @@
+"""What all talkers of a kit send, added up once, by whom it is for."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import partial
+from ipaddress import IPv4Address
+from typing import TypeAlias
+
+from auditor.compute.addresses import LIMITED_BROADCAST, is_multicast
+from auditor.models.fleet import Traffic
+from auditor.models.words import Intent
+from auditor.survey.module import Module
+
+Target: TypeAlias = IPv4Address | None
+"""Whom a message is for: the limited broadcast stands for everybody, None for not known."""
+
+
+@dataclass(frozen=True)
+class Flow:
+    """Messages from some talkers: how many talkers, and one message of each, in bytes.
+
+    `unsized` counts the talkers whose messages have no known length.
+    """
+
+    talkers: int = 0
+    sized_bytes: int = 0
+    unsized: int = 0
+
+    @classmethod
+    def of(cls, message_bytes: int | None, talkers: int = 1) -> "Flow":
+        """Return the flow of some talkers with messages of one length."""
+        if message_bytes is None:
+            return cls(talkers, 0, talkers)
+        return cls(talkers, talkers * message_bytes, 0)
+
+    @property
+    def message_bytes(self) -> int | None:
+        """One message of each talker together; None where the length of one is not known."""
+        return None if self.unsized else self.sized_bytes
+
+    def __add__(self, other: "Flow") -> "Flow":
+        return Flow(
+            self.talkers + other.talkers,
+            self.sized_bytes + other.sized_bytes,
+            self.unsized + other.unsized,
+        )
+
+    def __sub__(self, other: "Flow") -> "Flow":
+        return self + Flow(-other.talkers, -other.sized_bytes, -other.unsized)
+
+
+@dataclass(frozen=True)
+class TrafficSum:
+    """The flow to each target, the target of each sending module, and that of the hosts."""
+
+    flows: Mapping[Target, Flow]
+    module_targets: Mapping[int, Target]
+    host_target: Target
+    talkers: int
+
+    def flow_to(self, module: Module, address: IPv4Address | None) -> Flow:
+        """Return what a module at an address gets; its own messages do not come back to it."""
+        targets = (LIMITED_BROADCAST,) if address is None else (LIMITED_BROADCAST, address)
+        flow = sum((self.flows.get(target, Flow()) for target in targets), Flow())
+        own = self.module_targets.get(module.index)
+        return flow - Flow.of(module.message_bytes) if own in targets else flow
+
+    @property
+    def unaddressed(self) -> int:
+        """The talkers of whom nobody can say to whom they send."""
+        return self.flows.get(None, Flow()).talkers
+
+
+def traffic_sum(
+    senders: Iterable[Module], hosts: int, traffic: Traffic, broadcast: IPv4Address | None
+) -> TrafficSum:
+    """Return what modules that send, and a number of hosts, send in all.
+
+    `broadcast` is the directed broadcast of the subnet.
+    """
+    target = partial(_target, intent=traffic.intent, broadcast=broadcast)
+    flows: dict[Target, Flow] = defaultdict(Flow)
+    targets = {}
+    for module in senders:
+        targets[module.index] = target(module.destination)
+        flows[targets[module.index]] += Flow.of(module.message_bytes)
+    host_target = target(traffic.destination)
+    flows[host_target] += Flow.of(traffic.message_bytes, hosts)
+    return TrafficSum(dict(flows), targets, host_target, len(targets) + hosts)
+
+
+def _target(
+    destination: IPv4Address | None, intent: Intent | None, broadcast: IPv4Address | None
+) -> Target:
+    """Return whom a destination means; where none is given, a plan to broadcast says it."""
+    if destination is None:
+        return LIMITED_BROADCAST if intent is Intent.BROADCAST else None
+    for_all = destination == broadcast or is_multicast(destination)
+    return LIMITED_BROADCAST if for_all else destination
