@@ -1,19 +1,20 @@
 """A fleet file with its table, or a bare table, as one checked model."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
 from auditor.models.fleet import Fleet
 from auditor.models.fleet_file import FleetFile
-from auditor.models.places import Place, Places
 from auditor.models.places import Path as ValuePath
+from auditor.models.places import Place, Places
 from auditor.models.profile import ControllerProfile, ModuleProfile, Policy, Region
 from auditor.models.secrets import Secret
 from auditor.reading.files import read_text
 from auditor.reading.problems import Problem, UnusableError, quoted, unusable
 from auditor.reading.profiles import find, shipped_names
+from auditor.reading.quoting import masking
 from auditor.reading.secrets import Vault, take_secrets
 from auditor.reading.table import Row, read_rows
 from auditor.reading.toml import parse
@@ -32,18 +33,23 @@ def read_fleet(
     columns: Mapping[str, str] | None = None,
     policy: str | None = None,
     with_secrets: bool = True,
+    within: Path = Path(),
 ) -> FleetFile:
     """Return the fleet of a file, with every value's place and the profiles that it names.
 
-    `columns` maps headers of the table to our keys, `policy` is used instead of the file's own.
+    `columns` maps headers of the table to our keys, `policy` is used instead of the file's own,
+    and `within` is the folder that the file's name starts from.
 
     Raises:
         UnusableError: with all that cannot be read, in the file and in its table.
     """
-    folder = Path(file).parent
-    raw = _raw(read_text(Path(file), file), file, columns or {})
+    folder = (within / file).parent
+    raw = _raw(read_text(within / file, file), file, folder, columns or {})
     vault = Vault(environment, folder, withheld=not with_secrets)
-    return _with_profiles(_fleet(raw, vault), raw.places, folder, policy)
+    try:
+        return _with_profiles(_fleet(raw, vault), raw.places, folder, policy)
+    except UnusableError as failure:
+        raise UnusableError(_masked(failure.problems, _secrets(raw.data))) from None
 
 
 def fleet_of_text(text: str, file: str, environment: Mapping[str, str]) -> FleetFile:
@@ -52,7 +58,7 @@ def fleet_of_text(text: str, file: str, environment: Mapping[str, str]) -> Fleet
     Raises:
         UnusableError: with all that cannot be read.
     """
-    raw = _raw(text, file, {})
+    raw = _raw(text, file, Path(), {})
     return _with_profiles(_fleet(raw, Vault(environment, Path())), raw.places, Path(), None)
 
 
@@ -88,24 +94,26 @@ def _fleet(raw: _Raw, vault: Vault) -> Fleet:
     return fleet
 
 
-def _raw(text: str, file: str, columns: Mapping[str, str]) -> _Raw:
+def _raw(text: str, file: str, folder: Path, columns: Mapping[str, str]) -> _Raw:
     if file.lower().endswith(TABLE_ENDINGS):
         return _with_rows({}, {}, file, read_rows(text, file, columns))
     data, places = parse(text, file)
     try:
-        rows = _table_rows(data, file, columns)
+        rows = _table_rows(data, file, folder, columns)
     except UnusableError as failure:
         return _Raw(data, places, failure.problems)
     return _with_rows(data, dict(places.items()), file, rows)
 
 
-def _table_rows(data: dict[str, Any], file: str, columns: Mapping[str, str]) -> list[Row]:
+def _table_rows(
+    data: dict[str, Any], file: str, folder: Path, columns: Mapping[str, str]
+) -> list[Row]:
     kit = data.get("kit")
     name = kit.get("modules") if isinstance(kit, dict) else None
     if not isinstance(name, str):
         return []
-    path = Path(file).parent / name
-    return read_rows(read_text(path, str(path)), str(path), columns)
+    shown = str(Path(file).parent / name)
+    return read_rows(read_text(folder / name, shown), shown, columns)
 
 
 def _with_rows(
@@ -130,6 +138,14 @@ def _secrets(data: dict[str, Any]) -> list[Secret]:
     if isinstance(network, dict):
         found += _list(network.get("retired_passphrases"))
     return [secret for secret in found if isinstance(secret, Secret)]
+
+
+def _masked(problems: Iterable[Problem], secrets: Iterable[Secret]) -> Iterator[Problem]:
+    """Give problems again without what is a passphrase elsewhere in the file."""
+    mask = masking(secrets)
+    for problem in problems:
+        place = replace(problem.place, file=mask(problem.place.file))
+        yield Problem(place, mask(problem.message))
 
 
 def _list(value: object) -> list[Any]:

@@ -16,9 +16,9 @@ class Problem:
     message: str
 
     def __str__(self) -> str:
-        spot = self.place.file if self.place.line is None else f"{self.place.file}:{self.place.line}"
+        line = "" if self.place.line is None else f":{self.place.line}"
         column = "" if self.place.column is None else f"{self.place.column}: "
-        return f"{spot}: {column}{self.message}"
+        return f"{self.place.file}{line}: {column}{self.message}"
 
 
 class UnusableError(Exception):

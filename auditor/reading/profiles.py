@@ -53,7 +53,14 @@ def find(kind: type[Kind], name: str, folder: Path) -> Kind | None:
         shown = path.name
         if path.stem not in shipped_names(kind):
             return None
-    if not path.exists():
+    if not _exists(path):
         return None
     data, places = parse(read_text(path, shown), shown)
     return validated(kind, data, places, lambda written: True)
+
+
+def _exists(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError:  # a name that no file system takes
+        return False

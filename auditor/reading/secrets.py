@@ -1,5 +1,6 @@
 """Passphrases and keys out of the document, before anything else looks at it."""
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path as FilePath
@@ -10,6 +11,8 @@ from auditor.models.secrets import Secret, Standing
 from auditor.reading.problems import Problem
 
 LARGEST_SECRET_BYTES = 4096
+_VARIABLE = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
+"""Names of environment variables as shells take them; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +34,7 @@ class Vault:
             return None
         if form == "psk":
             return Secret(value, is_key=True, standing=self._standing)
-        if form == "env":
+        if form == "env" and _VARIABLE.fullmatch(value):
             return self._referred(self.environment.get(value), f"environment variable {value}")
         if form == "file":
             return self._referred(self._file(value), f"file {value}")

@@ -7,12 +7,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from auditor.compute.near_misses import nearest
-from auditor.models.fleet import Controller, ModuleEntry, Supply
+from auditor.models.fleet import Controller, ModuleEntry, Pin, Supply
 from auditor.models.places import Path, Place
 from auditor.reading.problems import Problem, UnusableError, quoted, unusable
 
 SEPARATORS = (",", ";", "\t")
 LONGEST_CELL = 4096
+LONGEST_NAME = 100
+"""Characters of a name that are compared with the names that we know."""
+_OPTION = Place("--column")
 AS_WRITTEN = frozenset({"network_name", "passphrase", "note", "holder"})
 """Keys whose blanks at an end mean something."""
 
@@ -81,7 +84,7 @@ def _known_keys() -> tuple[str, ...]:
         for key in table.model_fields
         if key not in ("rx_pin", "tx_pin")
     ]
-    pins = [f"controller.{pin}_pin.{key}" for pin in ("rx", "tx") for key in ("direction", "digital")]
+    pins = [f"controller.{pin}.{key}" for pin in ("rx_pin", "tx_pin") for key in Pin.model_fields]
     return (*own, *nested, *pins)
 
 
@@ -104,6 +107,7 @@ def read_rows(text: str, file: str, columns: Mapping[str, str]) -> list[Row]:
     """
     lines = _numbered(text, file)
     line, header = next(lines)
+    _require_sense(columns, header)
     keys = _keys(header, Place(file, line), columns)
     rows, problems = [], []
     for line, cells in lines:
@@ -144,12 +148,11 @@ def _plain(header: str) -> str:
 def _keys(header: list[str], place: Place, columns: Mapping[str, str]) -> list[str | None]:
     """Return our key for each column, None for one that is left out."""
     ours = {_plain(key): key for key in KNOWN_KEYS}
-    named = {heading.strip(): key for heading, key in columns.items()}
     keys: list[str | None] = []
     problems: list[Problem] = []
     for number, written in enumerate(header, start=1):
         heading = written.strip()
-        key = named.get(heading)
+        key = columns.get(heading)
         if key is None:
             key = ours.get(_plain(heading)) or TRADE_HEADERS.get(_plain(heading))
         if key is None and heading:
@@ -159,12 +162,32 @@ def _keys(header: list[str], place: Place, columns: Mapping[str, str]) -> list[s
     return keys
 
 
+def _require_sense(columns: Mapping[str, str], header: list[str]) -> None:
+    """Refuse a mapping to a key that we do not have, or of a header that the table has not."""
+    present = {written.strip() for written in header}
+    problems = [
+        Problem(_OPTION, f"{quoted(heading)} is not a header of the table")
+        for heading in columns
+        if heading not in present
+    ]
+    problems += [
+        Problem(_OPTION, f"{quoted(key)} is not a known key{_did_you_mean(key)}")
+        for key in columns.values()
+        if key and key not in KNOWN_KEYS
+    ]
+    if problems:
+        raise UnusableError(problems)
+
+
+def _did_you_mean(word: str) -> str:
+    close = nearest(word[:LONGEST_NAME], KNOWN_KEYS)
+    return f"; did you mean {close}?" if close else ""
+
+
 def _unknown_header(heading: str, number: int, place: Place) -> Problem:
-    close = nearest(heading, KNOWN_KEYS)
-    hint = f"; did you mean {close}?" if close else ""
     return Problem(
         place,
-        f'column {number}: {quoted(heading)} is not a known header{hint} '
+        f'column {number}: {quoted(heading)} is not a known header{_did_you_mean(heading)} '
         f'(map it with --column "{heading[:40]}=our_key", leave it out with "{heading[:40]}=")',
     )
 

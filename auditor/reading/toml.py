@@ -13,8 +13,10 @@ from tree_sitter import Language, Node, Parser
 from auditor.models.places import Path, Place, Places
 from auditor.reading.problems import Problem, UnusableError, unusable
 
-_SPOT = re.compile(r" \(at line (\d+), column (\d+)\)$")
+_SPOT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _KEYS = ("bare_key", "quoted_key", "dotted_key")
+_DEEPEST = 16
+"""Keys and positions down to a value; a fleet file needs six."""
 
 
 @dataclass
@@ -53,15 +55,21 @@ def _values(text: str, file: str) -> dict[str, Any]:
     except RecursionError:
         raise unusable(Place(file), "is nested too deeply to be a fleet file") from None
     except ValueError as problem:
-        raise _syntax_error(str(problem), file) from None
+        raise _syntax_error(str(problem), text, file) from None
 
 
-def _syntax_error(message: str, file: str) -> UnusableError:
+def _syntax_error(message: str, text: str, file: str) -> UnusableError:
     spot = _SPOT.search(message)
     if spot is None:
         return unusable(Place(file), f"is not TOML: {message[:80]}")
+    line, column = (int(spot[1]), int(spot[2])) if spot[1] else _end(text)
     reason = message[: spot.start()].replace("'", '"')
-    return unusable(Place(file, int(spot[1])), f"column {spot[2]}: is not TOML: {reason}")
+    return unusable(Place(file, line), f"column {column}: is not TOML: {reason}")
+
+
+def _end(text: str) -> tuple[int, int]:
+    """Return line and column just behind the last character of a text."""
+    return text.count("\n") + 1, len(text) - text.rfind("\n")
 
 
 def _table(node: Node, walk: _Walk) -> None:
@@ -71,7 +79,9 @@ def _table(node: Node, walk: _Walk) -> None:
     elif node.type in ("table", "table_array_element"):
         header = next((child for child in node.children if child.type in _KEYS), None)
         if header is not None:
-            path = _table_path(_names(header), node.type == "table_array_element", walk)
+            names = _names(header)
+            _require_shallow(names, header, walk)
+            path = _table_path(names, node.type == "table_array_element", walk)
             _note(path, header, walk)
             for child in node.children:
                 if child.type == "pair":
@@ -93,6 +103,7 @@ def _table_path(names: Path, is_element: bool, walk: _Walk) -> Path:
 def _pair(node: Node, table: Path, walk: _Walk) -> None:
     key, value = node.children[0], node.children[-1]
     path = (*table, *_names(key))
+    _require_shallow(path, key, walk)
     first = walk.pairs.setdefault(path, key.start_point[0] + 1)
     if first != key.start_point[0] + 1:
         place = Place(walk.file, key.start_point[0] + 1, str(path[-1]))
@@ -123,7 +134,14 @@ def _elements(node: Node) -> Iterator[Node]:
     return (child for child in node.children if child.is_named and child.type != "comment")
 
 
+def _require_shallow(path: Path, node: Node, walk: _Walk) -> None:
+    if len(path) > _DEEPEST:
+        place = Place(walk.file, node.start_point[0] + 1)
+        raise unusable(place, "is nested too deeply to be a fleet file")
+
+
 def _note(path: Path, node: Node, walk: _Walk) -> None:
+    _require_shallow(path, node, walk)
     name = next((part for part in reversed(path) if isinstance(part, str)), None)
     walk.known.setdefault(path, Place(walk.file, node.start_point[0] + 1, name))
 

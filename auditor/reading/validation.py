@@ -9,6 +9,7 @@ from auditor.compute.near_misses import nearest
 from auditor.models.forms import Table
 from auditor.models.places import Path, Place, Places
 from auditor.reading.problems import Problem, UnusableError, quoted
+from auditor.reading.quoting import cannot_be_secret, without_pieces
 
 Model = TypeVar("Model", bound=Table)
 MayQuote = Callable[[object], bool]
@@ -62,10 +63,17 @@ def _sentence(error: dict[str, Any], path: Path, may_quote: MayQuote) -> str:
     raised = error.get("ctx", {}).get("error")
     reason = str(raised) if raised else _OUR_WORDS.get(error["type"], "cannot be read")
     written = error["input"]
-    hidden = isinstance(written, dict | list | tuple) or not _NEVER_QUOTED.isdisjoint(path)
-    if hidden or written == "" or not may_quote(written):
+    if isinstance(written, dict | list | tuple) or written == "":
         return reason
+    is_secret = not _NEVER_QUOTED.isdisjoint(path) or not may_quote(written)
+    if is_secret or not (_is_near(reason) or cannot_be_secret(str(written))):
+        return without_pieces(reason, str(written))
     return f"{quoted(written)} {reason}"
+
+
+def _is_near(reason: str) -> bool:
+    """Say whether the value was taken for a known word with a slip in it."""
+    return "did you mean" in reason
 
 
 def _last_key(path: Path) -> str | None:

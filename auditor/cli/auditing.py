@@ -1,0 +1,85 @@
+"""A fleet file read and audited, as several commands ask for it."""
+
+import os
+from collections.abc import Iterable
+
+from auditor.audit import CheckBrokeError, audit
+from auditor.checks import CHECKS
+from auditor.checks.registry import Check
+from auditor.cli.clock import now
+from auditor.compute.near_misses import nearest
+from auditor.findings import AuditResult
+from auditor.models.fleet_file import FleetFile
+from auditor.models.places import Place
+from auditor.reading.fleet import read_fleet
+from auditor.reading.problems import Problem, UnusableError, quoted, unusable
+from auditor.reports.redaction import redacted
+
+
+def read(
+    fleet: str, columns: Iterable[str], *, policy: str | None = None, with_secrets: bool = True
+) -> FleetFile:
+    """Return the fleet of a file; `columns` are written "Their header=our_key".
+
+    Raises:
+        UnusableError: with all that cannot be read.
+    """
+    return read_fleet(
+        fleet,
+        environment=os.environ,
+        columns=dict(map(_mapping, columns)),
+        policy=policy,
+        with_secrets=with_secrets,
+    )
+
+
+def audited(file: FleetFile, only: Iterable[str] = ()) -> AuditResult:
+    """Return what the checks say of a fleet, without any of its passphrases.
+
+    Raises:
+        UnusableError: a check broke; the one line says which, and whose fault that is.
+    """
+    try:
+        result = audit(file, now(os.environ), frozenset(only))
+    except CheckBrokeError as fault:
+        reason = f"{fault}; this is a fault of the auditor, not of your file"
+        raise unusable(Place("auditor"), reason) from None
+    return redacted(result, file.fleet)
+
+
+def chosen(ids: Iterable[str]) -> tuple[str, ...]:
+    """Return the ids of checks as they were given.
+
+    Raises:
+        UnusableError: with every id that no check has.
+    """
+    ids = tuple(ids)
+    unknown = [_unknown("--only", id) for id in ids if id not in CHECKS]
+    if unknown:
+        raise UnusableError(unknown)
+    return ids
+
+
+def check_of(id: str) -> Check:
+    """Return the check with an id.
+
+    Raises:
+        UnusableError: no check has it; the nearest one is named.
+    """
+    if id not in CHECKS:
+        raise UnusableError([_unknown("explain", id)])
+    return CHECKS[id]
+
+
+def _unknown(option: str, id: str) -> Problem:
+    close = nearest(id[:100], CHECKS)
+    hint = f"did you mean {close}?" if close else 'see "auditor checks" for all of them'
+    return Problem(Place(option), f"{quoted(id)} is not a check; {hint}")
+
+
+def _mapping(written: str) -> tuple[str, str]:
+    heading, equals, key = written.rpartition("=")
+    if not equals or not heading.strip():
+        reason = f'{quoted(written)} is not of the form "Their header=our_key"'
+        raise unusable(Place("--column"), reason)
+    return heading.strip(), key.strip()

@@ -1,0 +1,223 @@
+"""The audit as a text: what a person reads in a terminal."""
+
+from collections.abc import Iterable, Iterator
+
+from tabulate import tabulate
+
+from auditor.findings import (
+    NETWORK_CLIMB,
+    AuditResult,
+    Finding,
+    ModuleResult,
+    NotChecked,
+    Stage,
+    State,
+    Verdict,
+)
+from auditor.models.words import Severity
+from auditor.reports.colours import painted
+from auditor.reports.grouping import Group, groups, waived_groups
+from auditor.reports.layout import LEAST_WIDTH, USUAL_WIDTH, counted, headline, listed, wrapped
+from auditor.reports.summary import severity_counts, verdict_counts
+
+_HEADERS = ("module", "verdict", "stops at", "indicator shows", "findings")
+_WIDEST_ID = 20
+_WIDEST_INDICATOR = 15
+_LEAST_FINDINGS = 20
+_COLUMN_GAP = 2
+
+
+def text(result: AuditResult, *, width: int = USUAL_WIDTH, colour: bool = False) -> str:
+    """Return the report as lines of at most `width` characters, where their content allows it.
+
+    `colour` puts verdicts and severities in colour, with the sequences that terminals obey.
+    """
+    width = max(width, LEAST_WIDTH)
+    parts = (
+        _summary(result, width, colour),
+        _table(result, width, colour),
+        _not_checked(result.not_checked, width),
+        _found(result, width, colour),
+        _accepted(result, width),
+    )
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _summary(result: AuditResult, width: int, colour: bool) -> str:
+    counts = ((verdict, number) for verdict, number in verdict_counts(result).items() if number)
+    verdicts = ", ".join(
+        f"{number} {painted(_words(verdict), verdict, colour=colour)}" for verdict, number in counts
+    )
+    lines = [wrapped(_title(result), width), f"{verdicts}."]
+    lines += [wrapped(sentence, width) for sentence in _shortage(result)]
+    return "\n".join(lines)
+
+
+def _title(result: AuditResult) -> str:
+    modules = counted(len(result.modules), "module")
+    title = f"{result.name or result.file}: {modules}"
+    if not result.network_inferred:
+        return title if result.network_name is None else f'{title} on "{result.network_name}"'
+    majority = f' (most say "{result.network_name}")' if result.network_name else ""
+    return f"{title}; no network is planned, so they are compared with each other{majority}"
+
+
+def _shortage(result: AuditResult) -> Iterator[str]:
+    """Give the sentence that says when addresses run out."""
+    for finding in result.kit_findings:
+        if finding.check == "pool-runs-out" and finding.counts:
+            yield finding.message.partition(". ")[0].removesuffix(".") + "."
+
+
+def _words(verdict: Verdict) -> str:
+    return verdict.value.replace("-", " ")
+
+
+def _table(result: AuditResult, width: int, colour: bool) -> str:
+    """Return a row for each module that is not ready, and one line for all that are."""
+    ready = [module.id for module in result.modules if module.verdict is Verdict.READY]
+    lines = [*_rows_in_columns(result, width, colour)]
+    if ready:
+        lines.append(wrapped(f"ready: {listed(ready)} ({len(ready)})", width, hanging="  "))
+    return "\n".join(lines)
+
+
+def _rows_in_columns(result: AuditResult, width: int, colour: bool) -> Iterator[str]:
+    shared = _shared(result)
+    rows = [
+        (module, _names([f.check for f in module.findings if f.counts] + shared.get(index, [])))
+        for index, module in enumerate(result.modules)
+        if module.verdict is not Verdict.READY
+    ]
+    if not rows:
+        return
+    room = _room_for_findings([module for module, _ in rows], width)
+    cells = [_HEADERS, *(_cells(module, names, room, colour) for module, names in rows)]
+    drawn = tabulate(cells, tablefmt="plain", disable_numparse=True)
+    yield from (line.rstrip() for line in drawn.splitlines())
+
+
+def _shared(result: AuditResult) -> dict[int, list[str]]:
+    """Return the findings of the kit that put modules at risk, by module."""
+    names: dict[int, list[str]] = {}
+    for finding in result.kit_findings:
+        if finding.counts and finding.severity is not Severity.ADVICE:
+            for index in finding.concerns:
+                names.setdefault(index, []).append(f"{finding.check} (kit)")
+    return names
+
+
+def _names(checks: Iterable[str]) -> str:
+    return ", ".join(dict.fromkeys(checks))
+
+
+def _room_for_findings(modules: Iterable[ModuleResult], width: int) -> int:
+    """Return the characters that the other columns leave to the last one."""
+    rows = [_left_cells(module) for module in modules]
+    left = [
+        max(len(header), *(len(line) for row in rows for line in row[column].splitlines() or [""]))
+        for column, header in enumerate(_HEADERS[:-1])
+    ]
+    return max(_LEAST_FINDINGS, width - sum(left) - _COLUMN_GAP * len(left))
+
+
+def _left_cells(module: ModuleResult) -> tuple[str, str, str, str]:
+    return (
+        wrapped(module.id, _WIDEST_ID),
+        _words(module.verdict),
+        module.stops_at or "",
+        wrapped(module.expected_indicator or "", _WIDEST_INDICATOR),
+    )
+
+
+def _cells(module: ModuleResult, names: str, room: int, colour: bool) -> tuple[str, ...]:
+    id, verdict, stops_at, indicator = _left_cells(module)
+    verdict = painted(verdict, module.verdict, colour=colour)
+    return id, verdict, stops_at, indicator, _findings_cell(module, names, room)
+
+
+def _findings_cell(module: ModuleResult, names: str, room: int) -> str:
+    """Return the names where two lines hold them, how many of each severity where not."""
+    if module.verdict is Verdict.UNKNOWN:
+        unknown = [stage for stage in NETWORK_CLIMB if module.stages[stage] is State.UNKNOWN]
+        return wrapped(f"not known: {', '.join(unknown)}", room)
+    in_lines = wrapped(names, room)
+    return in_lines if in_lines.count("\n") < 2 else _tally(module)
+
+
+def _tally(module: ModuleResult) -> str:
+    severities = [finding.severity for finding in module.findings if finding.counts]
+    return ", ".join(
+        counted(severities.count(severity), severity)
+        for severity in Severity
+        if severity in severities
+    )
+
+
+def _not_checked(entries: Iterable[NotChecked], width: int) -> str:
+    lines = [wrapped(_gap(entry), width, "  ", "    ") for entry in entries]
+    return "\n".join(["not checked:", *lines]) if lines else ""
+
+
+def _gap(entry: NotChecked) -> str:
+    whom = f" ({listed(entry.modules)})" if entry.modules else ""
+    return f"{entry.stage}: {entry.reason}{whom}"
+
+
+def _found(result: AuditResult, width: int, colour: bool) -> str:
+    """Return every finding that counts, with its way out, under a line that counts them."""
+    counts = severity_counts(result)
+    if not counts:
+        return "Nothing found." if not result.findings else ""
+    tally = ", ".join(counted(number, severity) for severity, number in counts.items())
+    ids = [module.id for module in result.modules]
+    paragraphs = (_paragraph(group, ids, width, colour) for group in groups(result))
+    return "\n\n".join([f"{tally}:", *paragraphs])
+
+
+def _paragraph(group: Group, ids: list[str], width: int, colour: bool) -> str:
+    finding = group.finding
+    head = headline(f"{_whom(group)}  {_what(finding)}", _where(group), width)
+    if colour:
+        severity = painted(finding.severity, finding.severity, colour=True)
+        head = head.replace(f": {finding.severity} at", f": {severity} at", 1)
+    concerned = [ids[index] for index in finding.concerns]
+    lines = [finding.message]
+    lines += [f"This concerns {listed(concerned)}."] if concerned else []
+    lines.append(f"{finding.remedy}  [{finding.source}]")
+    return "\n".join([head, *(wrapped(line, width, "  ") for line in lines)])
+
+
+def _whom(group: Group) -> str:
+    if not group.modules:
+        return "the kit"
+    count = f" ({len(group.modules)})" if len(group.modules) > 1 else ""
+    return listed(group.modules) + count
+
+
+def _what(finding: Finding) -> str:
+    return f"{finding.check}: {finding.severity} at {finding.stage}{_later(finding)}"
+
+
+def _later(finding: Finding) -> str:
+    shows_at: Stage = finding.shows_at
+    return "" if shows_at is finding.stage else f", shows at {shows_at}"
+
+
+def _where(group: Group) -> str:
+    places = [str(place) for place in group.places]
+    if not places:
+        return ""
+    return places[0] if len(places) == 1 else f"{places[0]} and {len(places) - 1} more"
+
+
+def _accepted(result: AuditResult, width: int) -> str:
+    lines = [wrapped(_acceptance(group), width, "  ", "    ") for group in waived_groups(result)]
+    return "\n".join(["accepted on purpose:", *lines]) if lines else ""
+
+
+def _acceptance(group: Group) -> str:
+    waived = group.finding.waived
+    until = f" (until {waived.until})" if waived and waived.until else ""
+    reason = waived.reason if waived else ""
+    return f"{_whom(group)}  {group.finding.check}: {reason}{until}"
