@@ -25,8 +25,10 @@ class Stage(StrEnum):
     @property
     def step(self) -> int:
         """The number of steps below this one."""
-        return tuple(Stage).index(self)
+        return _STEPS[self]
 
+
+_STEPS = {stage: step for step, stage in enumerate(Stage)}
 
 NETWORK_CLIMB = (Stage.DISCOVERY, Stage.ADMISSION, Stage.KEYS, Stage.ADDRESS, Stage.DELIVERY)
 """The stages without whose facts nobody can say that a module will work."""

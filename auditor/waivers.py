@@ -28,20 +28,23 @@ class Waivers:
 
     def _applied(self, finding: Finding, module: Module | None) -> Finding:
         for number, waiver, selection in self._valid:
-            if waiver.check == finding.check and _covers(selection, finding, module):
+            if waiver.check == finding.check and self._covers(selection, finding, module):
                 self.used.add(number)
                 return replace(finding, waived=Acceptance(waiver.reason, waiver.until))
         return finding
 
+    def _covers(self, selection: Selection | None, finding: Finding, module: Module | None) -> bool:
+        """Say whether a selection (None: everything) takes in all whom a finding concerns.
+
+        A finding of the kit that names nobody concerns everybody.
+        """
+        if selection is None:
+            return True
+        if module is not None:
+            return module.index in selection.indexes
+        everyone = range(len(self._survey.modules))
+        return selection.indexes.issuperset(finding.concerns or everyone)
+
 
 def _selection(waiver: Waiver, survey: Survey) -> Selection | None:
     return None if waiver.modules is None else select(waiver.modules, survey.by_id)
-
-
-def _covers(selection: Selection | None, finding: Finding, module: Module | None) -> bool:
-    """Say whether a selection (None: everything) takes in a finding's module or modules."""
-    if selection is None:
-        return True
-    if module is not None:
-        return module.index in selection.indexes
-    return bool(finding.concerns) and selection.indexes.issuperset(finding.concerns)

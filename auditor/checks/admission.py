@@ -1,14 +1,16 @@
 """Admission: the access point lets the module associate."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from auditor.checks.registry import Scope, check, part_of
 from auditor.compute.airtime import CCK_RATES, DSSS_RATES, OFDM_RATES
 from auditor.findings import Found, Stage
-from auditor.models.words import Security, Severity, Standard
+from auditor.models.words import Protection, Security, Severity, Standard
 from auditor.survey.association import (
     WEAK_MODES,
     common_modes,
+    network_protection,
+    own_protection,
     protection_clash,
     refuses_mixed,
     settable_modes,
@@ -23,6 +25,18 @@ WEAKNESS = "Tews, Weinmann, Pyshkin 2007 (WEP); IEEE 802.11-2020 (WEP obsolete, 
 TRANSITION = "WPA3 Specification v3.0, section 2.3"
 PRACTICE = "common practice, no source"
 
+STRONGEST_FIRST = (
+    Security.WPA3,
+    Security.WPA2,
+    Security.WPA,
+    Security.WEP_104,
+    Security.WEP_40,
+    Security.OPEN,
+    Security.WPA3_ENTERPRISE,
+    Security.WPA2_ENTERPRISE,
+    Security.WPA_ENTERPRISE,
+)
+"""The plain modes; those that need a server of their own stand last."""
 LEGACY_RATES = frozenset(DSSS_RATES + CCK_RATES)
 
 
@@ -45,21 +59,29 @@ def security_unsupported(module: Module, survey: Survey) -> Iterator[Found]:
         known = ", ".join(module.profile.security)
         yield Found(
             f"The module cannot be set to {module.security}: it knows {known}.",
-            f"Set it to {_best_mode(module, survey) or 'a mode it knows'}, "
-            "and open the network in that mode.",
+            _way_to_meet(module, survey),
             (module.place("security"),),
             {"security": module.security.value, "known": list(module.profile.security)},
         )
 
 
-def _best_mode(module: Module, survey: Survey) -> str | None:
-    """Return the strongest mode that the module knows, of those the network offers if any."""
-    known = module.profile.security if module.profile else ()
+def _way_to_meet(module: Module, survey: Survey) -> str:
+    """Return what to set so that a module and the network have a mode in common."""
     offered = survey.security.parts if survey.security else frozenset()
-    for mode in (Security.WPA3, Security.WPA2, Security.WPA):
-        if mode in known and (mode in offered or not offered.intersection(known)):
-            return mode.value
-    return None
+    known = module.profile.security if module.profile else ()
+    if not known:
+        return f"Set security to {survey.security}."
+    settable = frozenset().union(*(mode.parts for mode in known))
+    if settable & offered:
+        return f"Set security to {_strongest(settable & offered)}."
+    if settable - WEAK_MODES.keys():
+        mode = _strongest(settable - WEAK_MODES.keys())
+        return f"Set security to {mode}, at the module and at the access point."
+    return "Use another module: this one knows no mode that protects its messages."
+
+
+def _strongest(modes: Collection[Security]) -> Security:
+    return next(mode for mode in STRONGEST_FIRST if mode in modes)
 
 
 @check(Stage.ADMISSION, Severity.FAULT, SECURITY_ELEMENTS, after=("security-unsupported",))
@@ -86,12 +108,17 @@ def security_mode_mismatch(module: Module, survey: Survey) -> Iterator[Found]:
     reason = "which its kind does not join" if refuses else "and the two do not meet"
     yield Found(
         f"The module is set to {module.security}; the network is {survey.security}, {reason}.",
-        f"Open the network in {module.security} alone."
-        if refuses
-        else f"Set security to {survey.security}.",
+        _way_out_of_mixed(module) if refuses else _way_to_meet(module, survey),
         (module.place("security"), survey.place("network", "security")),
         {"module": str(module.security), "network": str(survey.security)},
     )
+
+
+def _way_out_of_mixed(module: Module) -> str:
+    """Name the plain mode for the network: WPA2, which every mixed one has, where it can be."""
+    modes = settable_modes(module)
+    mode = Security.WPA2 if Security.WPA2 in modes else _strongest(modes)
+    return f"Open the network in {mode} alone, and set security to that."
 
 
 @check(
@@ -104,9 +131,9 @@ def protected_management_mismatch(module: Module, survey: Survey) -> Iterator[Fo
     """One end insists on protected management frames, and the other does not have them.
 
     The access point refuses the association. Many access points report it as a wrong
-    passphrase.
+    passphrase. WPA3 always insists.
 
-    Mend: Set the network's protection to optional, or to off where only old modules come.
+    Mend: Set the network's protection to optional, or to required where it is WPA3 alone.
 
     Example:
         [network]
@@ -115,13 +142,25 @@ def protected_management_mismatch(module: Module, survey: Survey) -> Iterator[Fo
         id = "TG-02"
         profile = "generic-24ghz-early"
     """
-    clash = protection_clash(module, survey) if common_modes(module, survey) else None
+    clash = protection_clash(module, survey)
     if clash:
         yield Found(
             f"{clash[0].upper()}{clash[1:]}.",
-            'Set protected_management = "optional", here and at the access point.',
+            _way_to_protect(module, survey),
             (survey.place("network", "protected_management"), module.place("profile")),
+            {"network": network_protection(survey), "module": own_protection(module)},
         )
+
+
+def _way_to_protect(module: Module, survey: Survey) -> str:
+    only_wpa3 = common_modes(module, survey) == {Security.WPA3}
+    if only_wpa3 and own_protection(module) is Protection.OFF:
+        return (
+            "Set the module to wpa2-personal, and the network to wpa2-wpa3-personal with "
+            'protected_management = "optional".'
+        )
+    needed = Protection.REQUIRED if survey.security is Security.WPA3 else Protection.OPTIONAL
+    return f'Set protected_management = "{needed}", here and at the access point.'
 
 
 @check(Stage.ADMISSION, Severity.FAULT, BASIC_RATES, after=("band-unsupported",))
@@ -145,7 +184,7 @@ def basic_rates_unsupported(module: Module, survey: Survey) -> Iterator[Found]:
         listed = ", ".join(f"{each:g}" for each in sorted(known))
         yield Found(
             f"The lowest basic rate is {float(rate):g} Mb/s; the module has {listed} Mb/s.",
-            f"Set lowest_basic_rate to {_lower_rate(float(rate), known):g} Mb/s, "
+            f'Set lowest_basic_rate to "{_lower_rate(float(rate), known, survey):g} Mb/s", '
             "here and at the access point.",
             (survey.place("network", "lowest_basic_rate"), module.place("profile")),
             {"lowest_basic_rate": float(rate), "known": sorted(f"{each:g}" for each in known)},
@@ -162,8 +201,11 @@ def _rates(standards: tuple[Standard, ...]) -> frozenset[float]:
     return frozenset(rates)
 
 
-def _lower_rate(rate: float, known: frozenset[float]) -> float:
-    return max((each for each in known if each <= rate), default=min(known))
+def _lower_rate(rate: float, known: frozenset[float], survey: Survey) -> float:
+    """Return the next lower rate that every profile of the kit has, or else this module's."""
+    of_all = [_rates(profile.standards) for profile in survey.profiles if profile.standards]
+    shared = known.intersection(*of_all) or known
+    return max((each for each in shared if each <= rate), default=min(shared))
 
 
 @check(Stage.ADMISSION, Severity.RISK, WEAKNESS, scope=Scope.KIT)
@@ -224,6 +266,7 @@ def transition_mode(survey: Survey) -> Iterator[Found]:
             "Set it to wpa3-personal." if everyone else "Keep it while modules need WPA2.",
             (survey.place("network", "security"),),
             {"know_wpa3": len(ready), "modules": len(survey.modules)},
+            concerns=indexes(survey.modules),
         )
 
 

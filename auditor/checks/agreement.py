@@ -1,36 +1,17 @@
 """Agreement: where no network is planned, the kit is compared with itself."""
 
 from collections.abc import Iterator
+from fractions import Fraction
 from typing import Any
 
 from auditor.checks.registry import Scope, check, part_of
 from auditor.compute.near_misses import near_miss
-from auditor.findings import Found, Stage
+from auditor.findings import Found
 from auditor.models.secrets import Secret
 from auditor.models.words import Severity
 from auditor.survey.kit import Survey
-from auditor.survey.majority import Vote, differs
-from auditor.survey.module import Module, indexes
-
-STAGE_OF = {
-    "network_name": Stage.DISCOVERY,
-    "security": Stage.ADMISSION,
-    "passphrase": Stage.KEYS,
-    "subnet": Stage.ADDRESS,
-    "prefix_length": Stage.ADDRESS,
-    "gateway": Stage.ADDRESS,
-    "destination": Stage.DELIVERY,
-    "port": Stage.DELIVERY,
-    "listen_port": Stage.DELIVERY,
-    "transport": Stage.DELIVERY,
-    "serial_rate": Stage.SERIAL,
-    "data_bits": Stage.SERIAL,
-    "parity": Stage.SERIAL,
-    "stop_bits": Stage.SERIAL,
-    "flow_control": Stage.SERIAL,
-    "message_bytes": Stage.MESSAGE,
-}
-"""The settings that the modules of a kit share, and where a difference stops one."""
+from auditor.survey.majority import STAGE_OF, Vote
+from auditor.survey.module import PLAN, Module, indexes
 
 COLUMN_OF = {"subnet": "address"}
 """Where a setting that is worked out from another one stands."""
@@ -51,39 +32,47 @@ def odd_one_out(module: Module, survey: Survey) -> Iterator[Found]:
         TG-02,saltmarsh-gauges,wpa2-personal,9600,10.20.0.32
         TG-03,saltmarsh-gauge,wpa2-personal,9600,10.20.0.33
     """
-    for key, vote in survey.votes.items() if survey.is_inferred else ():
-        if vote.winner is not None and differs(key, module, vote.winner):
-            if key == "subnet" and _differs_in_prefix(module, survey):
-                continue
+    for key, vote in _votes(survey):
+        if vote.outvotes(module) and not (key == "subnet" and _differs_in_prefix(module, survey)):
             yield _odd(key, module, vote, len(survey.modules))
 
 
+def _votes(survey: Survey) -> Iterator[tuple[str, Vote]]:
+    """Give the votes that settle something: no network is planned, nor is the setting itself."""
+    for key, vote in survey.votes.items() if survey.is_inferred else ():
+        if key not in PLAN or not survey.places.has(*PLAN[key]):
+            yield key, vote
+
+
 def _differs_in_prefix(module: Module, survey: Survey) -> bool:
-    winner = survey.votes["prefix_length"].winner
-    return winner is not None and differs("prefix_length", module, winner)
+    """Say whether the prefix length alone may put a module's address into another subnet."""
+    return survey.votes["prefix_length"].outvotes(module)
 
 
 def _odd(key: str, module: Module, vote: Vote, of: int) -> Found:
-    place = module.place(COLUMN_OF.get(key, key))
-    most = vote.counts[0][1]
+    agree = len(vote.camps[0].members)
     return Found(
-        f"{_sentence(key, module, vote)}: {most} of {of} modules say so.",
+        _sentence(key, module, vote.winner, f"{agree} of {of} modules"),
         _advice(key, vote.winner),
-        (place,),
-        {"key": key, "agree": most, "modules": of},
+        (module.place(COLUMN_OF.get(key, key)),),
+        {"key": key, "agree": agree, "modules": of},
         stage=STAGE_OF[key],
     )
 
 
-def _sentence(key: str, module: Module, vote: Vote) -> str:
-    if isinstance(vote.winner, Secret):
-        return "The passphrase is not the one that most have"
+def _sentence(key: str, module: Module, winner: Any, most: str) -> str:
+    if isinstance(winner, Secret):
+        return f"The passphrase is not the one that {most} have."
     if key == "subnet":
-        return f"{module.address} is outside {vote.winner}, where most are"
+        return f"{module.address} is outside {winner}, where {most} are."
     given = getattr(module, key)
-    miss = near_miss(given, vote.winner) if isinstance(given, str) else None
-    how = f" ({miss.detail})" if miss and key == "network_name" else ""
-    return f'{key} is "{given}", and "{vote.winner}" elsewhere{how}'
+    miss = near_miss(given, winner) if key == "network_name" else None
+    how = f": {miss.detail}" if miss else ""
+    return f'{key} is "{_shown(given)}", and {most} say "{_shown(winner)}"{how}.'
+
+
+def _shown(value: Any) -> str:
+    return f"{float(value):g}" if isinstance(value, Fraction) else str(value)
 
 
 def _advice(key: str, winner: Any) -> str:
@@ -91,19 +80,19 @@ def _advice(key: str, winner: Any) -> str:
         return "Set the passphrase that the other modules have."
     if key == "subnet":
         return f"Choose a free address inside {winner}."
-    return f'Set {key} to "{winner}".'
+    return f'Set {key} to "{_shown(winner)}".'
 
 
 @part_of("odd-one-out", Scope.KIT)
 def _tied(survey: Survey) -> Iterator[Found]:
-    for key, vote in survey.votes.items() if survey.is_inferred else ():
-        if vote.is_tie:
-            voters = [module for module in survey.modules if differs(key, module, None)]
+    for key, vote in _votes(survey):
+        if vote.is_tie and not (key == "subnet" and survey.votes["prefix_length"].is_tie):
+            voters = [module for module in survey.modules if module.index in vote.voters]
             yield Found(
                 f"{key} is tied: {_divided(vote)}. Nobody can say which is right.",
                 "Write the plan down in a fleet file, or correct the table.",
                 tuple(module.place(COLUMN_OF.get(key, key)) for module in voters),
-                {"key": key, "counts": [str(count) for _, count in vote.counts]},
+                {"key": key, "counts": [str(len(camp.members)) for camp in vote.camps]},
                 stage=STAGE_OF[key],
                 concerns=indexes(voters),
             )
@@ -111,8 +100,12 @@ def _tied(survey: Survey) -> Iterator[Found]:
 
 def _divided(vote: Vote) -> str:
     """Return how many say what; a secret is counted and not shown."""
-    if vote.key == "passphrase":
-        return f"there are {len(vote.counts)} passphrases"
-    shown = [f'{count} say "{value}"' for value, count in vote.counts[:3]]
-    more = len(vote.counts) - len(shown)
-    return ", ".join(shown) + (f" and {more} more" if more else "")
+    counts = [len(camp.members) for camp in vote.camps]
+    if isinstance(vote.camps[0].value, Secret):
+        shared = " and ".join(map(str, counts[:3])) + (" and so on" if counts[3:] else "")
+        return f"there are {len(counts)} passphrases, on {shared} modules"
+    said = [
+        f'{count} {"says" if count == 1 else "say"} "{_shown(camp.value)}"'
+        for count, camp in zip(counts[:3], vote.camps, strict=False)
+    ]
+    return ", ".join(said) + (f" and {len(counts) - 3} more values" if counts[3:] else "")

@@ -3,13 +3,14 @@
 from collections.abc import Iterator
 
 from auditor.checks.registry import Scope, check, part_of
-from auditor.compute.keys import name_problem
+from auditor.compute.keys import name_octets, name_problem
 from auditor.compute.near_misses import fragile, near_miss
-from auditor.compute.radio import CHANNELS, Band, permitted, permitted_channels
+from auditor.compute.radio import CHANNELS, Band, permitted_channels
 from auditor.findings import Found, Stage
 from auditor.models.words import Severity, Standard
 from auditor.survey.kit import Survey
 from auditor.survey.module import Module
+from auditor.survey.selection import id_ranges
 
 SSID_LENGTH = "IEEE 802.11, SSID element: 0 to 32 octets, none is the wildcard"
 SSID_OCTETS = "IEEE 802.11, SSID element: names are compared octet by octet"
@@ -20,7 +21,7 @@ PRACTICE = "common practice, no source"
 
 @check(Stage.DISCOVERY, Severity.FAULT, SSID_LENGTH)
 def network_name_invalid(module: Module, survey: Survey) -> Iterator[Found]:
-    """The network name that the module looks for cannot exist.
+    """The network name that the module looks for, or the planned one, cannot exist.
 
     A name has 1 to 32 octets. Letters outside ASCII take two octets or more in UTF-8, so a name
     of thirty letters can already be too long. No access point can carry such a name.
@@ -32,14 +33,19 @@ def network_name_invalid(module: Module, survey: Survey) -> Iterator[Found]:
         id = "TG-02"
         network_name = "saltmarsh-gauges-of-the-field-centre"
     """
-    problem = None if module.network_name is None else name_problem(module.network_name)
-    if problem:
-        yield Found(
-            f'The network name "{module.network_name}" {problem}.',
-            "Choose a name of 1 to 32 octets.",
-            (module.place("network_name"),),
-            {"octets": len((module.network_name or "").encode("utf-8", "surrogatepass"))},
-        )
+    names = {
+        survey.network.name: survey.place("network", "name"),
+        module.network_name: module.place("network_name"),
+    }
+    for name, place in names.items():
+        problem = None if name is None else name_problem(name)
+        if name is not None and problem:
+            yield Found(
+                f'The network name "{name}" {problem}.',
+                "Choose a name of 1 to 32 octets, for the kit and the access point.",
+                (place,),
+                {"octets": len(name_octets(name))},
+            )
 
 
 @check(Stage.DISCOVERY, Severity.FAULT, SSID_OCTETS, after=("network-name-invalid",))
@@ -145,24 +151,25 @@ def channel_not_permitted(module: Module, survey: Survey) -> Iterator[Found]:
         planned = _listed(survey.network.band) or "Wi-Fi"
         yield Found(
             f"There is no channel {channel} in {planned}.",
-            f"Choose one of {_numbers(CHANNELS[band or Band.GHZ_2_4])}.",
+            f"Choose one of {_numbers(_legal_channels(band or Band.GHZ_2_4, module, survey))}.",
             (place,),
             {"channel": channel},
         )
-    elif survey.region:
-        ofdm = not _only_dsss(module)
-        if not permitted(channel, band, survey.region.rules, ofdm):
-            legal = permitted_channels(band, survey.region.rules, ofdm)
-            yield Found(
-                f"Channel {channel} of {band.value} is not permitted in {survey.region.code}.",
-                f"Choose one of {_numbers(legal)}. Limits change: follow your local regulator.",
-                (place, survey.place("kit", "region")),
-                {"channel": channel, "permitted": [str(number) for number in legal]},
-            )
+    elif survey.region and channel not in (legal := _legal_channels(band, module, survey)):
+        yield Found(
+            f"Channel {channel} of {band.value} is not permitted in {survey.region.code}.",
+            f"Choose one of {_numbers(legal)}. Limits change: follow your local regulator.",
+            (place, survey.place("kit", "region")),
+            {"channel": channel, "permitted": [str(number) for number in legal]},
+        )
 
 
-def _only_dsss(module: Module) -> bool:
-    return module.profile is not None and module.profile.standards == (Standard.B,)
+def _legal_channels(band: Band, module: Module, survey: Survey) -> tuple[int, ...]:
+    """Return the channels of a band, without those that the region forbids to this module."""
+    if survey.region is None:
+        return CHANNELS[band]
+    only_dsss = module.profile is not None and module.profile.standards == (Standard.B,)
+    return permitted_channels(band, survey.region.rules, ofdm=not only_dsss)
 
 
 def _numbers(channels: tuple[int, ...]) -> str:
@@ -190,27 +197,24 @@ def channel_unsupported(module: Module, survey: Survey) -> Iterator[Found]:
         profile = "generic-24ghz-early"
     """
     channel, band = survey.network.channel, survey.channel_band
-    if module.profile is None or channel is None or band is None or len(survey.bands) > 1:
+    if module.profile is None or band is None or len(survey.bands) > 1:
         return
     known = module.profile.channels.get(band)
-    if known and channel not in known:
+    if known and channel in CHANNELS[band] and channel not in known:
+        shared = _shared_channels(band, module, survey)
         yield Found(
             f"The network is on channel {channel}; the module knows {_numbers(known)}.",
-            f"Move the network to one of {_numbers(_shared_channels(survey, band) or known)}.",
+            f"Move the network to one of {_numbers(shared or known)}.",
             (survey.place("network", "channel"), module.place("profile")),
             {"channel": channel, "known": [str(number) for number in known]},
         )
 
 
-def _shared_channels(survey: Survey, band: Band) -> tuple[int, ...]:
+def _shared_channels(band: Band, module: Module, survey: Survey) -> tuple[int, ...]:
     """Return the channels that every profile of the kit knows and the region permits."""
-    profiles = {module.profile_name: module.profile for module in survey.modules if module.profile}
-    shared = set(CHANNELS[band])
-    for profile in profiles.values():
-        shared &= set(profile.channels.get(band) or shared)
-    if survey.region:
-        shared &= set(permitted_channels(band, survey.region.rules))
-    return tuple(sorted(shared))
+    known = [channels for each in survey.profiles if (channels := each.channels.get(band))]
+    legal = _legal_channels(band, module, survey)
+    return tuple(number for number in legal if all(number in channels for channels in known))
 
 
 @check(Stage.DISCOVERY, Severity.ADVICE, PRACTICE, scope=Scope.KIT)
@@ -268,7 +272,8 @@ def band_steering(survey: Survey) -> Iterator[Found]:
     ]
     if slow:
         yield Found(
-            f"The access point steers stations to 5 GHz; {len(slow)} modules know only 2.4 GHz.",
+            f"The access point steers stations to 5 GHz; {len(slow)} of {len(survey.modules)} "
+            f"modules know only 2.4 GHz: {id_ranges(slow)}.",
             "Switch band_steering off, or open a network for the modules on 2.4 GHz alone.",
             (survey.place("network", "band_steering"),),
             {"modules": slow},

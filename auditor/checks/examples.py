@@ -48,7 +48,7 @@ def _lay_over(table: Any, lines: Any) -> None:
     for key, value in lines.items():
         if isinstance(value, tomlkit.items.AoT):
             _lay_over_list(table, key, value)
-        elif isinstance(value, dict) and isinstance(table.get(key), dict):
+        elif isinstance(value, tomlkit.items.Table) and key in table:
             _lay_over(table[key], value)
         else:
             table[key] = value

@@ -1,6 +1,7 @@
 """Keys: both ends derive the same key."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 
 from auditor.checks.registry import Scope, check, part_of
@@ -13,7 +14,13 @@ from auditor.models.secrets import Secret
 from auditor.models.words import Security, Severity
 from auditor.survey.kit import Survey
 from auditor.survey.module import Module, indexes
-from auditor.survey.passphrases import attack_time, differ, modes_of, problem_of
+from auditor.survey.passphrases import (
+    attack_time,
+    modes_of,
+    network_modes,
+    problem_of,
+    same_on_network,
+)
 
 PASSPHRASE_FORM = "IEEE 802.11i-2004, H.4.1: 8 to 63 printable ASCII characters, or 64 hex digits"
 KEY_DERIVATION = "IEEE 802.11i-2004, H.4: the key follows from passphrase and network name"
@@ -22,13 +29,43 @@ CLEAR_TEXT = "CWE-312: cleartext storage of sensitive information"
 PRACTICE = "common practice, no source"
 
 SHORTEST_IN_INTERFACES = 8
+WEP_FORMS = {
+    Security.WEP_40: "5 characters or 10 hexadecimal digits",
+    Security.WEP_104: "13 characters or 26 hexadecimal digits",
+}
+"""What a WEP key may be: hostapd.conf(5), wep_key0."""
 OFFLINE = frozenset({Security.WPA, Security.WPA2})
 """The modes in which one recorded handshake can be attacked offline."""
 
 
-def _uses_passphrase(module: Module) -> bool:
-    mode = module.security
+TAKE_THE_NETWORKS = "Remove this passphrase, so that the module takes the network's."
+
+
+def _has_key(mode: Security | None) -> bool:
+    """Say whether a mode rests on a passphrase or key; one that is not known may."""
     return mode is None or not (mode is Security.OPEN or mode.is_enterprise)
+
+
+def _secrets(module: Module, survey: Survey) -> Iterator[tuple[str, Secret, Place]]:
+    """Give the passphrases on which a module's key rests, by name: its own and the network's."""
+    own, planned = module.passphrase, survey.network.passphrase
+    if not _has_key(module.security):
+        return
+    if own is not None and own is not planned:
+        yield "The passphrase", own, module.place("passphrase")
+    if planned is not None and _has_key(survey.security):
+        yield "The network's passphrase", planned, survey.place("network", "passphrase")
+
+
+def _takers(planned: Secret, survey: Survey) -> list[Module]:
+    """Return the modules whose key is that of the network's passphrase."""
+    return [
+        module
+        for module in survey.modules
+        if _has_key(module.security)
+        and (own := _known(module.passphrase))
+        and same_on_network(own, planned, survey)
+    ]
 
 
 def _known(secret: Secret | None) -> Secret | None:
@@ -38,7 +75,7 @@ def _known(secret: Secret | None) -> Secret | None:
 
 @check(Stage.KEYS, Severity.FAULT, PASSPHRASE_FORM)
 def passphrase_missing(module: Module, survey: Survey) -> Iterator[Found]:
-    """The passphrase is given as empty, and the module's mode needs one.
+    """The passphrase of the module or of its network is given as empty, and one is needed.
 
     Without it no key can be derived, and the access point logs a failed handshake.
 
@@ -49,17 +86,16 @@ def passphrase_missing(module: Module, survey: Survey) -> Iterator[Found]:
         id = "TG-02"
         passphrase = ""
     """
-    secret = module.passphrase
-    if _uses_passphrase(module) and secret and secret.is_known and not secret.reveal():
-        own = not module.inherits("passphrase")
-        yield Found(
-            "The passphrase is empty.",
-            "Remove the module's own passphrase, so that it takes the network's."
-            if own
-            else "Write the network's passphrase, best as a reference: { env = "
-            '"NAME" } or { file = "path" }.',
-            (module.place("passphrase"),),
-        )
+    for name, secret, place in _secrets(module, survey):
+        if secret.is_known and not secret.reveal():
+            takes = survey.network.passphrase not in (None, secret)
+            yield Found(
+                f"{name} is empty.",
+                TAKE_THE_NETWORKS
+                if takes
+                else 'Write it, best as a reference: { env = "NAME" } or { file = "path" }.',
+                (place,),
+            )
 
 
 @check(Stage.KEYS, Severity.FAULT, PASSPHRASE_FORM, after=("passphrase-missing",))
@@ -77,29 +113,31 @@ def passphrase_invalid(module: Module, survey: Survey) -> Iterator[Found]:
         id = "TG-02"
         passphrase = { env = "SHORT_PASSPHRASE" }
     """
-    secret = _known(module.passphrase)
-    if secret is None or not _uses_passphrase(module) or _fits_another_mode(module, survey):
-        return
-    problem = problem_of(secret, modes_of(module, survey))
-    if problem:
-        own = not module.inherits("passphrase")
-        yield Found(
-            f"The passphrase {problem}.",
-            "Remove the module's own passphrase, so that it takes the network's."
-            if own and survey.passphrase
-            else "Choose 8 to 63 plain characters, at the access point too.",
-            (module.place("passphrase"),),
-        )
+    for name, secret, place in _secrets(module, survey):
+        is_planned = secret is survey.network.passphrase
+        sets = network_modes(module, survey) if is_planned else (modes_of(module, survey),)
+        problem = _problem(secret, sets)
+        if problem:
+            takes = survey.network.passphrase is not None and not is_planned
+            yield Found(
+                f"{name} {problem}.",
+                TAKE_THE_NETWORKS if takes else f"Choose {_legal_form(sets[0])}.",
+                (place,),
+            )
 
 
-def _fits_another_mode(module: Module, survey: Survey) -> bool:
-    """Say whether a WEP module has the passphrase of a network that is in another mode.
+def _problem(secret: Secret, sets: tuple[frozenset[Security], ...]) -> str | None:
+    """Return why a passphrase is not legal for one of several sets of modes, or None."""
+    if not _known(secret):
+        return None
+    return next((problem for modes in sets if (problem := problem_of(secret, modes))), None)
 
-    Then the mode is wrong, or the length of the key, and not the passphrase.
-    """
-    mode = module.security
-    is_wep = mode is not None and mode.is_wep
-    return is_wep and mode is not survey.security and module.inherits("passphrase")
+
+def _legal_form(modes: frozenset[Security]) -> str:
+    for mode, form in WEP_FORMS.items():
+        if mode in modes:
+            return f"a key of {form}, at the access point too"
+    return "8 to 63 plain characters, at the access point too"
 
 
 @check(Stage.KEYS, Severity.FAULT, PRACTICE, after=("passphrase-missing", "passphrase-invalid"))
@@ -117,39 +155,37 @@ def passphrase_from_last_term(module: Module, survey: Survey) -> Iterator[Found]
         id = "TG-02"
         passphrase = { env = "LAST_TERM_PASSPHRASE" }
     """
-    own = _known(module.passphrase)
-    if own is None or not _uses_passphrase(module) or own is survey.passphrase:
+    own, planned = _known(module.passphrase), _known(survey.network.passphrase)
+    if own is None or not _has_key(module.security):
         return
-    planned = _known(survey.passphrase)
-    if planned is not None and not differ(module, survey, own, planned):
-        return
-    if _is_retired(own, module, survey):
+    is_planned = planned is not None and same_on_network(own, planned, survey)
+    if _is_retired(own, survey) and not is_planned:
         yield Found(
             "The passphrase is one of the retired ones.",
-            "Remove the module's own passphrase, so that it takes the network's.",
+            TAKE_THE_NETWORKS,
             (module.place("passphrase"), survey.place("network", "retired_passphrases")),
         )
 
 
-def _is_retired(own: Secret, module: Module, survey: Survey) -> bool:
-    retired = [_known(secret) for secret in survey.network.retired_passphrases]
-    return any(old is not None and not differ(module, survey, own, old) for old in retired)
+def _is_retired(secret: Secret, survey: Survey) -> bool:
+    retired = filter(None, map(_known, survey.network.retired_passphrases))
+    return any(same_on_network(secret, old, survey) for old in retired)
 
 
 @part_of("passphrase-from-last-term", Scope.KIT)
 def _network_keeps_retired(survey: Survey) -> Iterator[Found]:
-    planned = _known(survey.passphrase)
-    takers = [module for module in survey.modules if module.inherits("passphrase")]
-    module = next(iter(takers), None) or survey.modules[0]
-    if survey.is_inferred or planned is None or not _is_retired(planned, module, survey):
-        return
-    yield Found(
-        "The network still has a passphrase that is listed as retired.",
-        "Change the passphrase at the access point, and here.",
-        (survey.place("network", "passphrase"), survey.place("network", "retired_passphrases")),
-        severity=Severity.RISK,
-        concerns=indexes(takers),
-    )
+    planned = _known(survey.network.passphrase)
+    if planned and _has_key(survey.security) and _is_retired(planned, survey):
+        yield Found(
+            "The network still has a passphrase that is listed as retired.",
+            "Change the passphrase at the access point, and here.",
+            (
+                survey.place("network", "passphrase"),
+                survey.place("network", "retired_passphrases"),
+            ),
+            severity=Severity.RISK,
+            concerns=indexes(_takers(planned, survey)),
+        )
 
 
 @check(
@@ -171,18 +207,23 @@ def passphrase_differs(module: Module, survey: Survey) -> Iterator[Found]:
         id = "TG-02"
         passphrase = { env = "OTHER_PASSPHRASE" }
     """
-    own, planned = _known(module.passphrase), _known(survey.passphrase)
-    if survey.is_inferred or own is None or planned is None or not _both_secured(module, survey):
+    own, planned = _known(module.passphrase), _known(survey.network.passphrase)
+    if own is None or planned is None or not _same_family(module, survey):
         return
     same_length = module.security is survey.security or not _both_wep(module, survey)
-    if (own is planned and same_length) or not differ(module, survey, own, planned):
+    if same_length and same_on_network(own, planned, survey):
         return
     yield Found(
-        f"The module derives another key than the network{_how(own, planned)}.",
-        "Remove the module's own passphrase, so that it takes the network's."
+        f"The module derives another key than the network{_how(own, planned)}."
         if same_length
-        else f"Set security to {survey.security}, and the key of that length.",
-        (module.place("passphrase" if same_length else "security"),),
+        else f"The module's key is for {module.security}, the network's for {survey.security}.",
+        TAKE_THE_NETWORKS
+        if same_length
+        else f"Set security to {survey.security}, with the network's key.",
+        (
+            module.place("passphrase" if same_length else "security"),
+            survey.place("network", "passphrase" if same_length else "security"),
+        ),
         shows_at=_where_a_wrong_key_shows(module, survey),
     )
 
@@ -192,11 +233,11 @@ def _both_wep(module: Module, survey: Survey) -> bool:
     return all(mode is not None and mode.is_wep for mode in modes)
 
 
-def _both_secured(module: Module, survey: Survey) -> bool:
+def _same_family(module: Module, survey: Survey) -> bool:
     """Say whether both ends use a key, of the same family or not known to be of another."""
-    modes = [mode for mode in (module.security, survey.security) if mode is not None]
-    wep = {mode.is_wep for mode in modes}
-    return len(wep) < 2 and not any(mode is Security.OPEN or mode.is_enterprise for mode in modes)
+    modes = (module.security, survey.security)
+    families = {mode.is_wep for mode in modes if mode is not None}
+    return all(map(_has_key, modes)) and len(families) < 2
 
 
 def _where_a_wrong_key_shows(module: Module, survey: Survey) -> Stage:
@@ -232,18 +273,17 @@ def weak_passphrase(survey: Survey) -> Iterator[Found]:
         [network]
         passphrase = { env = "WEAK_PASSPHRASE" }
     """
-    secret = None if survey.is_inferred else _known(survey.passphrase)
-    takers = [module for module in survey.modules if module.passphrase is survey.passphrase]
+    secret = _known(survey.network.passphrase)
     modes = survey.security.parts if survey.security else frozenset()
     weakness = _weakness(secret, modes, survey) if secret else None
-    if weakness:
+    if secret and weakness:
         message, figures = weakness
         yield Found(
             f"The network's passphrase {message}",
             "Choose four words or more at random, at the access point too.",
             (survey.place("network", "passphrase"),),
             figures,
-            concerns=indexes(takers),
+            concerns=indexes(_takers(secret, survey)),
         )
 
 
@@ -251,7 +291,7 @@ def weak_passphrase(survey: Survey) -> Iterator[Found]:
 def _weak_passphrase_of_module(module: Module, survey: Survey) -> Iterator[Found]:
     """Speak of a module's own passphrase where none is planned to compare it with."""
     secret = _known(module.passphrase)
-    if secret is None or (survey.passphrase is not None and not survey.is_inferred):
+    if secret is None or survey.network.passphrase is not None:
         return
     weakness = _weakness(secret, modes_of(module, survey), survey)
     if weakness:
@@ -277,9 +317,7 @@ def _weakness(
     return None
 
 
-def _guessed_too_soon(
-    time: timedelta, survey: Survey
-) -> tuple[str, dict[str, str | float]] | None:
+def _guessed_too_soon(time: timedelta, survey: Survey) -> tuple[str, dict[str, str | float]] | None:
     limit = survey.policy.thresholds.attack_time
     if time >= limit:
         return None
@@ -317,7 +355,8 @@ def passphrase_in_clear(survey: Survey) -> Iterator[Found]:
     tables = {"network": survey.network.passphrase, "defaults": survey.fleet.defaults.passphrase}
     for table, secret in tables.items():
         if secret and secret.in_clear and secret.reveal():
-            yield _in_clear(survey.place(table, "passphrase"))
+            takers = [module for module in survey.modules if module.passphrase is secret]
+            yield replace(_in_clear(survey.place(table, "passphrase")), concerns=indexes(takers))
 
 
 @part_of("passphrase-in-clear", Scope.MODULE)

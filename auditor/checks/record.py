@@ -1,22 +1,29 @@
 """Record: the entry itself makes sense."""
 
 from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
 
 from auditor.checks.registry import CHECKS, Scope, check
 from auditor.compute.hardware import is_group, is_local
-from auditor.compute.keys import NAME_OCTETS
+from auditor.compute.keys import NAME_OCTETS, name_octets
 from auditor.compute.near_misses import nearest
-from auditor.compute.radio import radiated_limit_dbm, radiated_power_dbm
+from auditor.compute.radio import CHANNELS, radiated_limit_dbm, radiated_power_dbm
 from auditor.findings import Finding, Found, Stage
+from auditor.models.fleet import Waiver
 from auditor.models.places import Place
+from auditor.models.profile import ModuleProfile
 from auditor.models.words import Severity
 from auditor.survey.kit import Survey
-from auditor.survey.module import Module
-from auditor.survey.selection import select
+from auditor.survey.module import Module, ids
+from auditor.survey.selection import id_ranges, select
 
 HARDWARE_ADDRESSES = "IEEE 802; RFC 9542, section 2.1"
 FORMAT = "fleet file, format 1"
 PRACTICE = "common practice, no source"
+
+Choice = str | int | Fraction
+"""What a profile may list of a setting."""
 
 
 @check(Stage.RECORD, Severity.FAULT, FORMAT)
@@ -72,7 +79,7 @@ def duplicate_hardware_address(module: Module, survey: Survey) -> Iterator[Found
                 module.place("hardware_address"),
                 *(other.place("hardware_address") for other in others),
             ),
-            {"hardware_address": module.hardware_address, "with": [m.id for m in others]},
+            {"hardware_address": module.hardware_address, "with": ids(others)},
         )
 
 
@@ -168,24 +175,33 @@ def setting_beyond_profile(module: Module, survey: Survey) -> Iterator[Found]:
     Example:
         [serial]
         rate = 14400
-        [controller]
-        divisor = 68
     """
-    for key, value, allowed in _beyond(module):
+    for beyond in _beyond(module):
         yield Found(
-            f"{key} {value} is beyond the profile {module.profile_name}: {allowed}.",
-            f"Choose a {key.replace('_', ' ')} that the profile lists.",
-            (module.place(key),),
-            {key: str(value), "allowed": allowed},
+            f"{beyond.key} {beyond.value} is beyond the profile {module.profile_name}: "
+            f"{beyond.allowed}.",
+            f"{beyond.remedy}, or correct the profile.",
+            (module.place(beyond.key),),
+            {beyond.key: beyond.value, "allowed": beyond.allowed},
         )
 
 
-def _beyond(module: Module) -> Iterator[tuple[str, object, str]]:
-    """Give key, value and what is allowed for each setting that the profile does not take."""
+@dataclass(frozen=True)
+class _Beyond:
+    """A setting that the profile does not take: its value, what is allowed, and the way out."""
+
+    key: str
+    value: str
+    allowed: str
+    remedy: str
+
+
+def _beyond(module: Module) -> Iterator[_Beyond]:
+    """Give each setting that the profile does not take."""
     profile = module.profile
     if profile is None:
         return
-    listed: tuple[tuple[str, object, Sequence[object]], ...] = (
+    listed: tuple[tuple[str, Choice | None, Sequence[Choice]], ...] = (
         ("serial_rate", module.serial_rate, profile.serial_rates),
         ("data_bits", module.data_bits, profile.data_bits),
         ("parity", module.parity, profile.parity),
@@ -195,28 +211,56 @@ def _beyond(module: Module) -> Iterator[tuple[str, object, str]]:
     )
     for key, value, allowed in listed:
         if value is not None and allowed and value not in allowed:
-            yield key, value, f"it can be {', '.join(map(str, allowed))}"
-    yield from _out_of_range(module)
+            choices = ", ".join(map(_shown, allowed))
+            remedy = f"Set {key} to {_closest(value, allowed)}"
+            yield _Beyond(key, _shown(value), f"it can be {choices}", remedy)
+    yield from _rate_out_of_range(module, profile)
+    yield from _too_much_power(module, profile)
+    yield from _too_long_a_name(module, profile)
 
 
-def _out_of_range(module: Module) -> Iterator[tuple[str, object, str]]:
-    profile = module.profile
-    if profile is None:
-        return
-    rate, slowest, fastest = module.serial_rate, profile.slowest, profile.fastest
-    if rate is not None and slowest is not None and rate < slowest:
-        yield "serial_rate", rate, f"it is at least {slowest} Bd"
-    if rate is not None and fastest is not None and rate > fastest:
-        yield "serial_rate", rate, f"it is at most {fastest} Bd"
+def _closest(value: Choice, allowed: Sequence[Choice]) -> str:
+    """Return the nearest of the allowed numbers, or all of the allowed words."""
+    numbers = [each for each in allowed if not isinstance(each, str)]
+    if isinstance(value, str) or not numbers:
+        return " or ".join(map(_shown, allowed))
+    return _shown(min(numbers, key=lambda each: abs(float(each) - float(value))))
+
+
+def _shown(value: Choice) -> str:
+    return f"{float(value):g}" if isinstance(value, Fraction) else str(value)
+
+
+def _rate_out_of_range(module: Module, profile: ModuleProfile) -> Iterator[_Beyond]:
+    rate = module.serial_rate
+    for limit, word, sign in ((profile.slowest, "least", 1), (profile.fastest, "most", -1)):
+        if rate is not None and limit is not None and sign * rate < sign * limit:
+            yield _Beyond(
+                "serial_rate",
+                str(rate),
+                f"it is at {word} {limit} Bd",
+                f"Set serial_rate to {limit}",
+            )
+
+
+def _too_much_power(module: Module, profile: ModuleProfile) -> Iterator[_Beyond]:
     power, most = module.transmit_power, profile.transmit_power
     if power is not None and most is not None and power > most:
-        yield "transmit_power", f"{float(power):g}", f"it is at most {float(most):g} dBm"
-    octets = len((module.network_name or "").encode())
-    if profile.network_name_octets is not None and (
-        profile.network_name_octets < octets <= max(NAME_OCTETS)
-    ):
-        most_octets = f"it has at most {profile.network_name_octets} octets"
-        yield "network_name", f"of {octets} octets", most_octets
+        limit = f"{_shown(most)} dBm"
+        remedy = f'Set transmit_power to "{limit}"'
+        yield _Beyond("transmit_power", f"{_shown(power)} dBm", f"it is at most {limit}", remedy)
+
+
+def _too_long_a_name(module: Module, profile: ModuleProfile) -> Iterator[_Beyond]:
+    """Speak of a name that is legal, and longer than this kind of module takes."""
+    octets, most = len(name_octets(module.network_name or "")), profile.network_name_octets
+    if most is not None and most < octets <= max(NAME_OCTETS):
+        yield _Beyond(
+            "network_name",
+            f"of {octets} octets",
+            f"it has at most {most}",
+            f"Choose a name of at most {most} octets, for the whole kit and the access point",
+        )
 
 
 @check(Stage.RECORD, Severity.RISK, PRACTICE)
@@ -262,7 +306,7 @@ def radiated_power_over_limit(module: Module, survey: Survey) -> Iterator[Found]
     if limit is None or power is None:
         return
     gain = module.antenna_gain or 0
-    radiated = radiated_power_dbm(float(power), float(gain))
+    radiated = round(radiated_power_dbm(float(power), float(gain)), 3)
     if radiated > limit:
         yield Found(
             f"{float(power):g} dBm with {float(gain):g} dBi radiates {radiated:g} dBm; "
@@ -277,7 +321,7 @@ def radiated_power_over_limit(module: Module, survey: Survey) -> Iterator[Found]
 def _radiated_limit(survey: Survey) -> float | None:
     channel, region = survey.network.channel, survey.region
     band = survey.channel_band
-    if channel is None or region is None or band is None:
+    if channel is None or region is None or band is None or channel not in CHANNELS[band]:
         return None
     return radiated_limit_dbm(channel, band, region.rules)
 
@@ -301,12 +345,12 @@ def not_in_any_session(survey: Survey) -> Iterator[Found]:
     present = frozenset().union(*(chosen.indexes for _, chosen in survey.sessions))
     absent = [module for module in survey.modules if module.index not in present]
     if absent:
-        names = ", ".join(module.id for module in absent)
         yield Found(
-            f"{len(absent)} of {len(survey.modules)} modules attend no session: {names}.",
+            f"{len(absent)} of {len(survey.modules)} modules attend no session: "
+            f"{id_ranges(ids(absent))}.",
             "Add them to the modules of a [[session]].",
             tuple(module.line for module in absent),
-            {"modules": [module.id for module in absent]},
+            {"modules": ids(absent)},
         )
 
 
@@ -359,13 +403,17 @@ def waiver_expired(survey: Survey) -> Iterator[Found]:
         until = 2020-01-31
     """
     for number, waiver in enumerate(survey.fleet.waiver):
-        if waiver.until is not None and waiver.until < survey.today:
+        if _has_expired(waiver, survey):
             yield Found(
                 f"The waiver of {waiver.check} ended on {waiver.until}.",
                 "Mend what it waived and remove it, or give it a new date.",
                 (survey.place("waiver", number, "until"),),
                 {"check": waiver.check, "until": str(waiver.until)},
             )
+
+
+def _has_expired(waiver: Waiver, survey: Survey) -> bool:
+    return waiver.until is not None and waiver.until < survey.today
 
 
 @check(Stage.RECORD, Severity.ADVICE, FORMAT, scope=Scope.CLOSING)
@@ -385,15 +433,21 @@ def waiver_unused(
         reason = "an open network for one afternoon"
     """
     for number, waiver in enumerate(survey.fleet.waiver):
-        if number in used or (waiver.until is not None and waiver.until < survey.today):
-            continue
-        known = waiver.check in CHECKS
-        close = None if known else nearest(waiver.check, CHECKS)
-        reason = "covers nothing that was found" if known else "names no check there is"
-        hint = f"Write {close}, or remove it." if close else "Remove it, or correct its modules."
-        yield Found(
-            f'The waiver of "{waiver.check}" {reason}.',
-            hint,
-            (survey.place("waiver", number, "check"),),
-            {"check": waiver.check},
-        )
+        of_this_check = waiver.check == "waiver-unused"
+        if number not in used and not of_this_check and not _has_expired(waiver, survey):
+            reason, remedy = _why_unused(waiver)
+            yield Found(
+                f'The waiver of "{waiver.check}" {reason}.',
+                remedy,
+                (survey.place("waiver", number, "check"),),
+                {"check": waiver.check},
+            )
+
+
+def _why_unused(waiver: Waiver) -> tuple[str, str]:
+    """Return a reason and a remedy."""
+    if waiver.check in CHECKS:
+        return "covers nothing that was found", "Remove it, or correct its modules."
+    close = nearest(waiver.check, CHECKS)
+    remedy = f"Write {close}, or remove it." if close else "Remove it."
+    return "names no check there is", remedy

@@ -33,8 +33,8 @@ class Part:
 class Check:
     """A check: what it is called, where it belongs, and what its docstring tells a reader.
 
-    `after` names checks: where one of them has fired for a module, this one stays silent. A
-    check without a stage takes that of the setting it speaks of.
+    `after` names checks: where one of them has found more than an advice for a module, this one
+    stays silent. A check without a stage takes that of the setting it speaks of.
     """
 
     id: str
@@ -47,6 +47,10 @@ class Check:
     remedy: str
     example: str
     parts: tuple[Part, ...]
+
+    def is_grave(self, found: Found) -> bool:
+        """Say whether it is more than an advice, whatever a policy makes of it."""
+        return (found.severity or self.severity) is not Severity.ADVICE
 
     def finding(self, found: Found, severity: Severity | None) -> Finding:
         """Return what was found, complete; `severity` is the policy's, where it has one."""

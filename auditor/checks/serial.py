@@ -124,7 +124,6 @@ def rate_out_of_reach(module: Module, survey: Survey) -> Iterator[Found]:
         [serial]
         rate = 230400
         [controller]
-        divisor = 4096
         longest_gap = "2 ms"
     """
     end, generators = module_end(module), generators_as_set(module)
@@ -525,8 +524,8 @@ def transmitter_off(module: Module, survey: Survey) -> Iterator[Found]:
         id = "TG-01"
         controller = { transmitter = false }
     """
-    is_talker = survey.talkers is not None and survey.sends(module)
-    if module.controller.transmitter is False and (is_talker or module.talks is True):
+    is_planned = survey.talkers is not None or module.talks is True
+    if module.controller.transmitter is False and survey.sends(module) and is_planned:
         yield Found(
             "The module is to talk, and the controller's transmitter is off.",
             "Switch the transmitter on in the controller's program, and set transmitter = true.",

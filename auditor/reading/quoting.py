@@ -1,6 +1,7 @@
 """What a problem may repeat of a value: a passphrase can stand in any column by mistake."""
 
 import re
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 
@@ -36,14 +37,21 @@ def without_pieces(reason: str, written: str) -> str:
 
 
 def masking(secrets: Iterable[Secret]) -> Callable[[str], str]:
-    """Return what masks every passphrase in a text; a short one only where it is all of it."""
+    """Return what masks every passphrase in a text; a short one only where it is all of it.
+
+    Passphrases are looked up by how they begin, so that many of them cost no more than a few.
+    """
     texts = {text for secret in secrets for text in _texts(secret)}
-    long = sorted((text for text in texts if len(text) >= SHORTEST_KEY), key=len, reverse=True)
+    by_start: dict[str, list[str]] = defaultdict(list)
+    for text in texts:
+        if len(text) >= SHORTEST_KEY:
+            by_start[text[:SHORTEST_KEY]].append(text)
 
     def masked(text: str) -> str:
         if text in texts:
             return MASK
-        for secret in long:
+        starts = {text[at : at + SHORTEST_KEY] for at in range(len(text))} & by_start.keys()
+        for secret in sorted((s for start in starts for s in by_start[start]), key=len)[::-1]:
             text = text.replace(secret, MASK)
         return text
 

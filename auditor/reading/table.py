@@ -9,6 +9,7 @@ from typing import Any
 from auditor.compute.near_misses import nearest
 from auditor.models.fleet import Controller, ModuleEntry, Pin, Supply
 from auditor.models.places import Path, Place
+from auditor.reading.files import LARGEST_BYTES
 from auditor.reading.problems import Problem, UnusableError, quoted, unusable
 
 SEPARATORS = (",", ";", "\t")
@@ -122,7 +123,7 @@ def read_rows(text: str, file: str, columns: Mapping[str, str]) -> list[Row]:
 
 def _numbered(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
     """Give each row that is not blank with the line on which it begins."""
-    csv.field_size_limit(len(text) + 1)
+    csv.field_size_limit(LARGEST_BYTES)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text), strict=True)
     before = 0
     try:

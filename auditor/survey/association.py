@@ -61,11 +61,20 @@ def network_protection(survey: Survey) -> Protection | None:
     return Protection.OPTIONAL if survey.security is Security.WPA2_WPA3 else None
 
 
+def own_protection(module: Module) -> Protection | None:
+    """Return the module's management-frame protection, where its profile says it."""
+    return module.profile.protected_management if module.profile else None
+
+
 def protection_clash(module: Module, survey: Survey) -> str | None:
-    """Return why management-frame protection keeps the two apart, or None."""
+    """Return why management-frame protection keeps the two apart, or None.
+
+    Open and WEP networks have none to insist on, whatever is written.
+    """
     common = common_modes(module, survey)
-    network = network_protection(survey)
-    own = module.profile.protected_management if module.profile else None
+    if not common or survey.security in (Security.OPEN, Security.WEP_40, Security.WEP_104):
+        return None
+    network, own = network_protection(survey), own_protection(module)
     if common == {Security.WPA3}:
         if network is Protection.OFF:
             return "WPA3 needs protected management frames, and the network has them off"

@@ -48,21 +48,27 @@ def problem_of(secret: Secret, modes: frozenset[Security]) -> str | None:
     return None
 
 
-def differ(module: Module, survey: Survey, own: Secret, planned: Secret) -> bool:
-    """Say whether two known secrets give a module and the network different keys.
+def network_modes(module: Module, survey: Survey) -> tuple[frozenset[Security], ...]:
+    """Return the sets of modes for each of which the network's passphrase has to be legal.
 
-    A WEP key of another length is another key. Elsewhere both are taken for the network's name.
+    They are all that the network offers, and those in which the module meets it.
     """
-    if module.security in WEP_BITS and survey.security in WEP_BITS:
-        return module.security is not survey.security or not _same_wep(
-            own, planned, WEP_BITS[survey.security]
-        )
-    return not same_key(own.reveal(), planned.reveal(), survey.network_name or "")
+    offered = survey.security.parts if survey.security else settable_modes(module)
+    return offered, common_modes(module, survey)
 
 
-def _same_wep(own: Secret, planned: Secret, bits: WepBits) -> bool:
-    keys = [wep_key(secret.reveal(), bits) for secret in (own, planned)]
-    return keys[0] == keys[1] and None not in keys
+def same_on_network(one: Secret, other: Secret, survey: Survey) -> bool:
+    """Say whether two known secrets are one key for the network's own mode and name.
+
+    Without the name a passphrase and a key cannot be compared, and are taken for one.
+    """
+    texts = one.reveal(), other.reveal()
+    if survey.security in WEP_BITS:
+        keys = [wep_key(text, WEP_BITS[survey.security]) for text in texts]
+        return texts[0] == texts[1] or (keys[0] == keys[1] and None not in keys)
+    if survey.network_name is None and is_key(texts[0]) != is_key(texts[1]):
+        return True
+    return same_key(*texts, survey.network_name or "")
 
 
 def attack_time(secret: Secret, survey: Survey) -> timedelta:

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 EVERYONE = "all"
-_NUMBERED = re.compile(r"(.*?)(\d+)", re.DOTALL | re.ASCII)
-_LONGEST_NUMBER = 18
-"""Digits; a longer number in an id is no count."""
+_NUMBERED = re.compile(r"(.*?)(\d{1,18})", re.DOTALL | re.ASCII)
+"""An id that ends in a number; of a longer row of digits only the last 18 are counted."""
 
 
 @dataclass(frozen=True)
@@ -77,6 +76,6 @@ def id_ranges(ids: Iterable[str]) -> str:
 def _next(id: str) -> str | None:
     """Return the id that follows, its number as wide as this one's; None if it has no number."""
     match = _NUMBERED.fullmatch(id)
-    if match is None or len(match[2]) > _LONGEST_NUMBER:
+    if match is None:
         return None
     return f"{match[1]}{int(match[2]) + 1:0{len(match[2])}}"

@@ -12,8 +12,6 @@ from auditor.models.words import Severity
 TODAY = datetime(2026, 2, 1)
 
 FOLLOWS: dict[str, set[str]] = {
-    # A divisor that can be loaded would be judged itself.
-    "rate-out-of-reach": {"divisor-not-loadable"},
     "airtime-high": {"broadcast-waits-for-beacon"},
 }
 """What else honestly follows from an example, by the check that the example is for."""
