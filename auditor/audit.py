@@ -2,8 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cached_property
 
 from auditor.checks.registry import Check, Scope, functions
 from auditor.findings import (
@@ -20,9 +21,9 @@ from auditor.findings import (
 from auditor.indicator import expected_indicator
 from auditor.models.fleet_file import FleetFile
 from auditor.models.words import Severity
-from auditor.survey.facts import Gap, gaps, kit_gaps
+from auditor.survey.facts import Gap, gaps, unknown_to_all
 from auditor.survey.kit import Survey
-from auditor.survey.module import Module
+from auditor.survey.module import Module, ids
 from auditor.waivers import Waivers
 
 
@@ -68,13 +69,17 @@ class _Run:
     only: frozenset[str]
     waivers: Waivers
 
+    @cached_property
+    def _of_modules(self) -> tuple[tuple[Check, Callable[..., Iterator[Found]]], ...]:
+        return tuple(functions(Scope.MODULE))
+
     def of_module(self, module: Module) -> list[Finding]:
         findings: list[Finding] = []
         fired: set[str] = set()
-        for check, function in functions(Scope.MODULE):
+        for check, function in self._of_modules:
             if fired.isdisjoint(check.after):
                 found = _found(check, function, f"module {module.id}", module, self.survey)
-                fired.update([check.id] if found else [])
+                fired.update([check.id] if any(map(check.is_grave, found)) else [])
                 findings += self._complete(check, found)
         return self._chosen(self.waivers.apply(findings, module))
 
@@ -171,13 +176,13 @@ def _verdict(stages: Mapping[Stage, State], missing: Iterable[Gap]) -> Verdict:
 def _not_checked(survey: Survey, missing: Sequence[Sequence[Gap]]) -> tuple[NotChecked, ...]:
     """Return what could not be looked at, each thing once, with the modules that it touches."""
     whom: dict[tuple[Stage, str], list[str]] = defaultdict(list)
-    for gap in kit_gaps(survey):
-        whom[gap.stage, gap.reason] = []
     for module in survey.modules:
         for gap in missing[module.index]:
             whom[gap.stage, gap.reason].append(module.id)
-    everyone = len(survey.modules)
+    everyone = tuple(ids(survey.modules))
+    entries = list(unknown_to_all(survey))
+    entries += [NotChecked(stage, reason, tuple(names)) for (stage, reason), names in whom.items()]
     return tuple(
-        NotChecked(stage, reason, () if len(ids) == everyone else tuple(ids))
-        for (stage, reason), ids in sorted(whom.items(), key=lambda item: item[0][0].step)
+        replace(entry, modules=()) if entry.modules == everyone else entry
+        for entry in sorted(entries, key=lambda entry: entry.stage.step)
     )

@@ -10,9 +10,8 @@ from pathlib import Path
 from textwrap import indent
 
 from auditor.audit import audit
-from auditor.checks import CHECKS
 from auditor.checks.examples import fleet_of
-from auditor.checks.registry import Check
+from auditor.checks.registry import Check, in_order
 from auditor.findings import Finding, Stage
 from auditor.reports.as_json import json_text
 from auditor.reports.layout import headline, wrapped
@@ -32,7 +31,7 @@ clean kit, audited, and quoted with the first thing that the check says of it.""
 
 def listing() -> str:
     """Return every check in two lines or more: what it is called, and when it fires."""
-    return "\n".join(_listed(check) for check in _in_order()) + "\n"
+    return "\n".join(_listed(check) for check in in_order()) + "\n"
 
 
 def as_json() -> str:
@@ -46,7 +45,7 @@ def as_json() -> str:
                 "title": check.title,
                 "source": check.source,
             }
-            for check in _in_order()
+            for check in in_order()
         ]
     )
 
@@ -59,11 +58,7 @@ def page() -> str:
 
 def entry(check: Check) -> str:
     """Return what there is to say of one check, with an example of what it finds."""
-    return "\n\n".join(_parts(check)) + "\n"
-
-
-def _in_order() -> list[Check]:
-    return [check for stage in (*Stage, None) for check in CHECKS.values() if check.stage is stage]
+    return "\n\n".join([f"{check.id}: {_standing(check)}", *_parts(check)]) + "\n"
 
 
 def _listed(check: Check) -> str:
@@ -76,20 +71,27 @@ def _standing(check: Check) -> str:
 
 
 def _section(stage: Stage | None) -> str:
-    entries = [entry(check).rstrip() for check in _in_order() if check.stage is stage]
+    entries = [_chapter(check) for check in in_order() if check.stage is stage]
     heading = stage.capitalize() if stage else "Any stage"
     return "\n\n".join([f"## {heading}", *entries]) if entries else ""
 
 
+def _chapter(check: Check) -> str:
+    return "\n\n".join([f"### {check.id}", f"{_standing(check).capitalize()}.", *_parts(check)])
+
+
 def _parts(check: Check) -> Iterator[str]:
-    yield f"### {check.id}"
-    yield wrapped(f"{_standing(check).capitalize()}. Source: {check.source}.", WIDTH)
     for paragraph in (check.title, *check.why.split("\n\n")):
         yield wrapped(paragraph, WIDTH)
     yield wrapped(f"To mend it: {check.remedy}", WIDTH)
-    yield "Example:"
+    yield "Example, laid over a kit in which all is well:" if _is_toml(check) else "Example:"
     yield indent(check.example, "    ")
     yield from _outcome(_first_finding(check))
+    yield wrapped(f"Source: {check.source}.", WIDTH)
+
+
+def _is_toml(check: Check) -> bool:
+    return check.example.startswith("[")
 
 
 def _first_finding(check: Check) -> Finding:

@@ -4,23 +4,23 @@ from collections.abc import Iterator
 from ipaddress import IPv4Address
 
 from auditor.checks.registry import Scope, check, part_of
-from auditor.compute.addresses import (
-    AddressRange,
-    network_address,
-    special_use,
-)
+from auditor.compute.addresses import AddressRange, network_address, special_use
 from auditor.findings import Found, Stage
 from auditor.models.words import Severity
 from auditor.survey.audience import (
+    concerning,
     has_usable_gateway,
+    is_set_aside,
     needs_gateway,
     needs_only_link_wide,
+    own_address,
     own_gateway,
     own_network,
     unicast_destination,
 )
 from auditor.survey.kit import Survey
 from auditor.survey.module import Module, ids
+from auditor.survey.selection import id_ranges
 from auditor.survey.spares import spare_addresses
 
 CONFLICT = "RFC 5227, section 1; RFC 2131, section 2.2"
@@ -31,6 +31,7 @@ SPECIAL = "RFC 6890; RFC 1122, section 3.2.1.3; RFC 3927; RFC 5771"
 GATEWAY = "RFC 1122, section 3.3.1.2: a gateway is on the host's own link"
 LEASES = "RFC 2131"
 FORMAT = "fleet file, format 1"
+MOST_NAMED = 20
 
 
 @check(Stage.ADDRESS, Severity.FAULT, CONFLICT)
@@ -49,25 +50,31 @@ def duplicate_static_address(module: Module, survey: Survey) -> Iterator[Found]:
     """
     if not module.is_static or module.address is None:
         return
-    others = [other for other in survey.holders[module.address] if other is not module]
+    holders = survey.holders[module.address]
+    others = [other for other in holders[: MOST_NAMED + 1] if other is not module][:MOST_NAMED]
     if others:
+        unnamed = len(holders) - 1 - len(others)
+        more = f" and {unnamed} more" if unnamed else ""
         yield Found(
-            f"{module.address} is also the address of {_few(ids(others))}. "
-            "Broadcast still reaches both; what is sent to the address reaches only one.",
+            f"{module.address} is also the address of {id_ranges(ids(others))}{more}. "
+            "Broadcast still reaches each of them; what is sent to the address reaches only one.",
             f"{_take_free(module, survey)[:-1]}, or change that of {others[0].id}.",
             (module.place("address"), *(other.place("address") for other in others)),
-            {"address": str(module.address), "with": ids(others)},
+            {"address": str(module.address), "with": ids(others), "holders": len(holders)},
         )
-
-
-def _few(names: list[str]) -> str:
-    return ", ".join(names) if len(names) <= 4 else f"{', '.join(names[:3])} and {len(names) - 3} more"
 
 
 def _take_free(module: Module, survey: Survey) -> str:
     """Return the advice to take a free address, one that nobody else is told to take."""
     free = spare_addresses(survey).get(module.index)
-    return f"Set address to {free}." if free else "Give it a free address of the subnet."
+    if free is not None:
+        return f"Set address to {free}."
+    if survey.subnet is not None and is_set_aside(survey.subnet.network_address):
+        return _ANOTHER_SUBNET
+    return "Give it a free address of the subnet."
+
+
+_ANOTHER_SUBNET = "Choose a private subnet (RFC 1918) for the kit, such as 10.20.0.0/24."
 
 
 @check(Stage.ADDRESS, Severity.RISK, POOL)
@@ -85,13 +92,14 @@ def static_address_in_pool(module: Module, survey: Survey) -> Iterator[Found]:
         id = "TG-02"
         address = "10.20.0.120"
     """
-    pool, address = survey.pool, module.address
-    if not module.is_static or address is None or pool is None or address not in pool:
+    pool, address = survey.leased_range, module.address
+    if not module.is_static or address is None or pool is None:
         return
-    if survey.has_address_server is False or address in survey.reserved:
+    if address not in pool or address in survey.reserved:
         return
     yield Found(
-        f"{address} is inside the pool {pool.first} to {pool.last}.",
+        f"{address} is inside the pool {pool.first} to {pool.last}: the server may give it to "
+        "somebody else.",
         f"{_take_free(module, survey)[:-1]}, or reserve {address} for this module.",
         (module.place("address"), survey.place("network", "ipv4", "pool")),
         {"address": str(address), "first": str(pool.first), "last": str(pool.last)},
@@ -124,6 +132,20 @@ def special_use_address(module: Module, survey: Survey) -> Iterator[Found]:
         )
 
 
+@part_of("special-use-address", Scope.MODULE)
+def _special_use_pool(module: Module, survey: Survey) -> Iterator[Found]:
+    pool = survey.pool
+    if module.is_pooled and pool and is_set_aside(pool.first):
+        use = special_use(pool.first)
+        yield Found(
+            f"The module leases an address of {pool.first} to {pool.last}, which is set aside: "
+            f"{use.name if use else ''}.",
+            _ANOTHER_SUBNET,
+            (survey.place("network", "ipv4", "pool"),),
+            {"first": str(pool.first), "last": str(pool.last)},
+        )
+
+
 @part_of("special-use-address", Scope.KIT)
 def _special_use_subnet(survey: Survey) -> Iterator[Found]:
     use = special_use(survey.subnet.network_address) if survey.subnet else None
@@ -142,7 +164,8 @@ def static_address_off_subnet(module: Module, survey: Survey) -> Iterator[Found]
     """The static address is outside the planned subnet.
 
     The module associates and looks joined. It still sends and gets limited broadcast; what is
-    sent to or from it alone goes nowhere.
+    sent to or from it alone goes nowhere. Where limited broadcast is all that matters to it, that
+    is a risk and no fault.
 
     Mend: Choose a free address of the subnet.
 
@@ -159,8 +182,8 @@ def static_address_off_subnet(module: Module, survey: Survey) -> Iterator[Found]
     if address not in subnet:
         mild = needs_only_link_wide(module, survey)
         yield Found(
-            f"{address} is outside the subnet {subnet}"
-            f"{'; only the limited broadcast still arrives' if mild else ''}.",
+            f"{address} is outside the subnet {subnet}: only what is sent to everybody on the "
+            "link (limited broadcast) still gets to the module and from it.",
             _take_free(module, survey),
             (module.place("address"), survey.place("network", "ipv4", "subnet")),
             {"address": str(address), "subnet": str(subnet)},
@@ -245,19 +268,29 @@ def prefix_mismatch(module: Module, survey: Survey) -> Iterator[Found]:
 
 def _lost_by_prefix(module: Module, survey: Survey) -> str | None:
     """Return what cannot be reached, or not be heard, with a wrong prefix length."""
+    destination, directed = unicast_destination(module, survey), survey.broadcast_address
+    lost = _lost_destination(destination, module, survey) if destination else None
+    if lost is None and directed != module.directed_broadcast:
+        heard = directed in concerning(module, survey)
+        return f"{directed} is no broadcast address to it" if heard else None
+    return lost
+
+
+def _lost_destination(
+    destination: IPv4Address, module: Module, survey: Survey
+) -> str | None:
+    """Return why one receiver, who could be reached with the right prefix length, cannot."""
     network, subnet = module.network, survey.subnet
     if network is None or subnet is None:
         return None
-    destination = unicast_destination(module, survey)
-    if destination is not None and destination in subnet and destination not in network:
-        if not has_usable_gateway(module, survey):
-            return f"{destination} is outside its slice {network}, and no gateway leads there"
-    elif destination is not None and destination in network and destination not in subnet:
-        return f"it looks for {destination} on its own link, and that is behind the gateway"
-    planned = (survey.fleet.traffic.destination, module.destination)
-    directed = [address for address in planned if address == survey.broadcast_address]
-    if directed and directed[0] is not None and directed[0] != module.directed_broadcast:
-        return f"{directed[0]} is no broadcast address to it"
+    if destination == module.directed_broadcast:
+        return f"it takes {destination} for the broadcast address of {network}"
+    if destination in network:
+        behind = f"it looks for {destination} on its own link, where that is not"
+        return None if destination in subnet else behind
+    stranded = destination in subnet or module.gateway != "none"
+    if stranded and module.gateway is not None and not has_usable_gateway(module, survey):
+        return f"{destination} is outside its slice {network}, in which no gateway leads there"
     return None
 
 
@@ -275,7 +308,7 @@ def gateway_off_subnet(module: Module, survey: Survey) -> Iterator[Found]:
         gateway = "10.21.0.1"
     """
     gateway = own_gateway(module, survey)
-    network = survey.subnet or own_network(module, survey)
+    network = own_network(module, survey) if survey.is_inferred else survey.subnet
     if isinstance(gateway, IPv4Address) and network is not None and gateway not in network:
         planned = survey.gateway_address
         right = planned if planned is not None and planned in network else None
@@ -292,9 +325,10 @@ def gateway_off_subnet(module: Module, survey: Survey) -> Iterator[Found]:
 
 @check(Stage.ADDRESS, Severity.ADVICE, GATEWAY)
 def gateway_missing(module: Module, survey: Survey) -> Iterator[Found]:
-    """The module has no gateway, though the plan has one or a destination needs one.
+    """The module has no gateway, and the plan has one.
 
-    Inside the subnet it is not missed. What is sent beyond the subnet goes nowhere.
+    Inside the subnet it is not missed. What is sent beyond the subnet goes nowhere: where the
+    module's destination is there, it is a fault.
 
     Mend: Set the planned gateway.
 
@@ -303,11 +337,11 @@ def gateway_missing(module: Module, survey: Survey) -> Iterator[Found]:
         id = "TG-02"
         gateway = "none"
     """
-    if own_gateway(module, survey) != "none":
-        return
     needed, planned = needs_gateway(module, survey), survey.gateway_address
-    if planned and module.is_static:
-        beyond = f", which {module.destination} needs" if needed else ""
+    if survey.is_inferred and not needed:
+        return
+    if planned and module.is_static and module.gateway == "none":
+        beyond = f", and {module.destination} is beyond the subnet" if needed else ""
         yield Found(
             f"The module has no gateway{beyond}.",
             f"Set gateway to {planned}.",
@@ -323,7 +357,7 @@ def gateway_differs(module: Module, survey: Survey) -> Iterator[Found]:
     """The module has another gateway than the plan.
 
     Inside the subnet it is not noticed. What is sent beyond goes to a station that does not
-    forward it.
+    forward it: where the module's destination is there, it is a fault.
 
     Mend: Set the planned gateway.
 
@@ -337,9 +371,9 @@ def gateway_differs(module: Module, survey: Survey) -> Iterator[Found]:
         return
     if isinstance(module.gateway, IPv4Address) and module.gateway != planned:
         needed = needs_gateway(module, survey)
-        beyond = f", which {module.destination} needs" if needed else ""
+        beyond = f"; {module.destination} is beyond the subnet" if needed else ""
         yield Found(
-            f"The gateway is {module.gateway}, and the planned one {planned}{beyond}.",
+            f"The gateway is {module.gateway}, and the planned one is {planned}{beyond}.",
             f"Set gateway to {planned}.",
             (module.place("gateway"), survey.place("network", "ipv4", "gateway")),
             {"gateway": str(module.gateway), "planned": str(planned)},
@@ -360,7 +394,7 @@ def gateway_in_pool(survey: Survey) -> Iterator[Found]:
         [network.ipv4]
         gateway = "10.20.0.100"
     """
-    gateway, pool = survey.gateway_address, survey.pool
+    gateway, pool = survey.gateway_address, survey.leased_range
     if gateway and pool and gateway in pool and gateway not in survey.reserved:
         yield Found(
             f"The gateway {gateway} is inside the pool {pool.first} to {pool.last}.",
@@ -415,12 +449,13 @@ def pooled_with_address(module: Module, survey: Survey) -> Iterator[Found]:
         id = "TG-03"
         address = "10.20.0.33"
     """
-    if module.is_pooled and module.address is not None:
+    written = module.address
+    if module.is_pooled and written not in (None, own_address(module, survey)):
         yield Found(
-            f"The module leases its address, and {module.address} is written for it.",
-            'Remove the address, or set addressing = "static".',
+            f"The module leases its address, and {written} is written for it.",
+            f'Remove the address, set addressing = "static", or reserve {written} for the module.',
             (module.place("address"),),
-            {"address": str(module.address)},
+            {"address": str(written)},
         )
 
 
@@ -493,7 +528,7 @@ def pool_overlaps_host(survey: Survey) -> Iterator[Found]:
         name = "logger"
         address = "10.20.0.100"
     """
-    pool = survey.pool
+    pool = survey.leased_range
     for number, host in enumerate(survey.hosts):
         safe = host.address in survey.reserved or host.address == survey.gateway_address
         if pool and host.address in pool and not safe:
@@ -522,35 +557,36 @@ def reservation_conflict(module: Module, survey: Survey) -> Iterator[Found]:
         [network.ipv4.reservations]
         "00:00:5e:00:53:04" = "10.20.0.10"
     """
-    clash = _reservation_clash(module, survey)
-    if clash:
-        reason, owner = clash
-        yield Found(
-            f"{reason[0].upper()}{reason[1:]}.",
-            "Reserve a free address of the subnet for each hardware address.",
-            (survey.place("network", "ipv4", "reservations", owner), module.line),
-            {"hardware_address": owner, "address": str(survey.ipv4.reservations[owner])},
-        )
+    address, owner = own_address(module, survey), module.hardware_address
+    if address is None:
+        return
+    rival = survey.rival_for(address, module)
+    if module.is_static and rival is not None:
+        message = f"{address} is the module's static address, and reserved for {rival}."
+        yield _clash(message, _take_free(module, survey), rival, module, survey)
+    elif module.is_pooled and owner is not None:
+        reason = f"for {rival} too" if rival else _why_not_leased(address, survey)
+        if reason:
+            message = f"{address} is reserved for this module, and {reason}."
+            yield _clash(message, _reserve_free(module, survey), owner, module, survey)
 
 
-def _reservation_clash(module: Module, survey: Survey) -> tuple[str, str] | None:
-    """Return what a module's reserved or static address clashes with, and whose reservation."""
-    own = module.hardware_address
-    if module.is_static and module.address is not None:
-        owners = [owner for owner in survey.reserved.get(module.address, ()) if owner != own]
-        return (f"{module.address} is reserved for {owners[0]}", owners[0]) if owners else None
-    address = survey.ipv4.reservations.get(own or "")
-    if not module.is_pooled or address is None or own is None:
-        return None
-    reason = _why_not_leased(address, own, survey)
-    return (f"{address} is reserved for this module, and {reason}", own) if reason else None
+def _clash(message: str, remedy: str, owner: str, module: Module, survey: Survey) -> Found:
+    return Found(
+        message,
+        remedy,
+        (survey.place("network", "ipv4", "reservations", owner), module.line),
+        {"hardware_address": owner, "address": str(survey.ipv4.reservations[owner])},
+    )
 
 
-def _why_not_leased(address: IPv4Address, own: str, survey: Survey) -> str | None:
-    rivals = [owner for owner in survey.reserved[address] if owner != own]
+def _reserve_free(module: Module, survey: Survey) -> str:
+    free = spare_addresses(survey).get(module.index)
+    return f"Reserve {free or 'a free address of the subnet'} for {module.hardware_address}."
+
+
+def _why_not_leased(address: IPv4Address, survey: Survey) -> str | None:
     owner = _owner(address, survey)
-    if rivals:
-        return f"for {rivals[0]} too"
     if survey.subnet is not None and address not in survey.subnet:
         return f"it is outside the subnet {survey.subnet}"
     if owner:

@@ -1,22 +1,31 @@
 """Delivery: what is sent reaches who it is meant for."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from ipaddress import IPv4Address
 
 from auditor.checks.registry import check
-from auditor.compute.addresses import special_use
+from auditor.compute.addresses import LIMITED_BROADCAST, special_use
 from auditor.findings import Found, Stage
 from auditor.models.fleet import Host
-from auditor.models.words import Intent, Severity, Transport
+from auditor.models.places import Place
+from auditor.models.words import Intent, Link, Severity, Transport
 from auditor.survey.audience import (
-    LINK_WIDE,
+    FOR_THE_SUBNET,
     Reach,
+    broadcast_ports,
+    is_receiver,
+    is_set_aside,
     needs_gateway,
+    own_address,
     own_gateway,
+    own_network,
+    planned_intent,
     reach_of,
+    takes_part,
     unicast_destination,
 )
-from auditor.survey.kit import Survey
+from auditor.survey.kit import Survey, most_common
 from auditor.survey.module import Module
 
 BROADCASTS = "RFC 919; RFC 922; RFC 1122, section 3.3.6"
@@ -29,19 +38,28 @@ POOL = "RFC 2131, section 2.2: the next lease may be for another address"
 PRACTICE = "common practice, no source"
 
 
+def _destination(module: Module, survey: Survey) -> IPv4Address | None:
+    """Return the destination by which a module takes part in the talk.
+
+    It is its own where it sends, and that of the hosts where it waits for a broadcast of theirs.
+    """
+    if survey.sends(module):
+        return module.destination
+    waits = planned_intent(module, survey) is Intent.BROADCAST
+    hosts_talk = survey.talkers is not None and survey.talkers.others
+    return survey.fleet.traffic.destination if waits and hosts_talk else None
+
+
+def _place(module: Module, survey: Survey) -> Place:
+    """Return where the destination stands by which a module takes part in the talk."""
+    sends = survey.sends(module)
+    return module.place("destination") if sends else survey.place("traffic", "destination")
+
+
 def _reach(module: Module, survey: Survey) -> Reach | None:
-    """Return what a module's destination means, for a module that sends."""
-    if module.destination is None or not survey.sends(module):
-        return None
-    return reach_of(module.destination, module, survey)
-
-
-def planned_intent(survey: Survey, module: Module) -> Intent | None:
-    """Return for how many a message is meant: as planned, or by the planned destination."""
-    traffic = survey.fleet.traffic
-    if traffic.intent is not None or traffic.destination is None:
-        return traffic.intent
-    return reach_of(traffic.destination, module, survey).intent
+    """Return what the destination means by which a module takes part in the talk."""
+    destination = _destination(module, survey)
+    return None if destination is None else reach_of(destination, module, survey)
 
 
 @check(Stage.DELIVERY, Severity.FAULT, BROADCASTS)
@@ -58,48 +76,54 @@ def intent_differs(module: Module, survey: Survey) -> Iterator[Found]:
         id = "TG-01"
         destination = "10.20.0.10"
     """
-    intent = planned_intent(survey, module)
-    if module.destination is None or intent is None:
+    destination = _destination(module, survey)
+    yield from _other_intent(destination, _place(module, survey), module, survey)
+    if not survey.sends(module) and module.says("destination"):
+        place = module.place("destination")
+        for found in _other_intent(module.destination, place, module, survey):
+            yield replace(found, severity=Severity.ADVICE)
+
+
+def _other_intent(
+    destination: IPv4Address | None, place: Place, module: Module, survey: Survey
+) -> Iterator[Found]:
+    intent = planned_intent(module, survey)
+    if destination is None or intent is None:
         return
-    reach = reach_of(module.destination, module, survey)
-    silent = not survey.sends(module)
-    if reach.intent is intent or (silent and not module.says("destination")):
-        return
-    yield Found(
-        f"The message is meant as {intent}, and {module.destination} is {_as_sent(reach)}.",
-        _set_destination(intent, survey),
-        (module.place("destination"), survey.place("traffic", "intent")),
-        {"intent": intent.value, "destination": str(module.destination), "reach": reach.value},
-        severity=Severity.ADVICE if silent else None,
-    )
-
-
-def _as_sent(reach: Reach) -> str:
-    return "one receiver" if reach is Reach.UNICAST else f"a {reach.value}"
-
-
-def _set_destination(intent: Intent, survey: Survey) -> str:
-    planned = survey.fleet.traffic.destination
-    if intent is Intent.BROADCAST:
-        return f"Set destination to {_broadcast_destination(survey)}."
-    if planned is not None and (planned in survey.host_at or planned in survey.holders):
-        return f"Set destination to {planned}."
-    if survey.hosts:
-        return f'Set destination to the receiver, such as {survey.hosts[0].address} ("' + (
-            f'{survey.hosts[0].name}").'
+    reach = reach_of(destination, module, survey)
+    if reach.intent is not intent:
+        sent = "the address of one receiver" if reach is Reach.UNICAST else f"a {reach.value}"
+        yield Found(
+            f"The message is meant for {_MEANT[intent]}, and {destination} is {sent}.",
+            _set_destination(intent, module, survey),
+            (place, survey.place("traffic", "intent")),
+            {"intent": intent.value, "destination": str(destination), "reach": reach.value},
         )
+
+
+_MEANT = {Intent.BROADCAST: "everybody (broadcast)", Intent.UNICAST: "one receiver (unicast)"}
+
+
+def _set_destination(intent: Intent, module: Module, survey: Survey) -> str:
+    """Return the advice to set a destination that fits, and is not the present one."""
+    if intent is Intent.BROADCAST:
+        return f"Set destination to {_broadcast_destination(module, survey)}."
+    unfit = (module.destination, own_address(module, survey))
+    planned = survey.fleet.traffic.destination
+    if planned is not None and planned in survey.fixed_addresses and planned not in unfit:
+        return f"Set destination to {planned}."
+    hosts = (host for host in survey.hosts if host.address not in unfit)
+    for host in hosts:
+        return f'Set destination to the receiver, such as {host.address} ("{host.name}").'
     return "Set destination to the address of the receiver."
 
 
-def _broadcast_destination(survey: Survey) -> IPv4Address | str:
+def _broadcast_destination(module: Module, survey: Survey) -> IPv4Address:
     """Return the planned broadcast, or the one that reaches the whole subnet."""
     planned = survey.fleet.traffic.destination
-    if planned is not None and planned in (survey.broadcast_address, _LIMITED):
+    if planned is not None and reach_of(planned, module, survey) in FOR_THE_SUBNET:
         return planned
-    return survey.broadcast_address or _LIMITED
-
-
-_LIMITED = IPv4Address("255.255.255.255")
+    return survey.broadcast_address or LIMITED_BROADCAST
 
 
 @check(Stage.DELIVERY, Severity.FAULT, NEXT_HOP, after=("intent-differs",))
@@ -116,12 +140,13 @@ def destination_is_self(module: Module, survey: Survey) -> Iterator[Found]:
         destination = "10.20.0.31"
         talkers = ["TG-01"]
     """
-    if _reach(module, survey) and module.is_static and module.destination == module.address:
+    destination = unicast_destination(module, survey)
+    if destination is not None and destination == own_address(module, survey):
         yield Found(
-            f"The destination {module.destination} is the module's own address.",
-            _set_destination(Intent.UNICAST, survey),
+            f"The destination {destination} is the module's own address.",
+            _set_destination(Intent.UNICAST, module, survey),
             (module.place("destination"), module.place("address")),
-            {"destination": str(module.destination)},
+            {"destination": str(destination)},
         )
 
 
@@ -129,7 +154,7 @@ def destination_is_self(module: Module, survey: Survey) -> Iterator[Found]:
     Stage.DELIVERY,
     Severity.FAULT,
     NEXT_HOP,
-    after=("intent-differs", "static-address-off-subnet", "gateway-missing", "prefix-mismatch"),
+    after=("intent-differs", "static-address-off-subnet", "gateway-missing"),
 )
 def destination_unreachable(module: Module, survey: Survey) -> Iterator[Found]:
     """No way leads from the module to its destination.
@@ -150,17 +175,19 @@ def destination_unreachable(module: Module, survey: Survey) -> Iterator[Found]:
     destination = unicast_destination(module, survey)
     if destination is None:
         return
+    remedy = _set_destination(Intent.UNICAST, module, survey)
     use = special_use(destination)
     inside = survey.subnet is not None and destination in survey.subnet
-    if use and not use.host_may_have_it and not inside:
+    if use and is_set_aside(destination) and not inside:
         reason = f"it is set aside: {use.name} ({use.block})"
     elif needs_gateway(module, survey) and own_gateway(module, survey) == "none":
         reason = f"it is outside the subnet {survey.subnet}, and there is no gateway"
+        remedy = f"{remedy[:-1]}, or name the gateway that leads to {destination}."
     else:
         return
     yield Found(
         f"{destination} cannot be reached: {reason}.",
-        _set_destination(Intent.UNICAST, survey),
+        remedy,
         (module.place("destination"),),
         {"destination": str(destination)},
     )
@@ -191,12 +218,13 @@ def destination_unassigned(module: Module, survey: Survey) -> Iterator[Found]:
         return
     if destination in survey.fixed_addresses or destination in survey.reserved:
         return
-    if survey.pool and destination in survey.pool:
+    if survey.leased_range and destination in survey.leased_range:
         return
-    empty = bool(survey.hosts) and (survey.pool is not None or not survey.has_address_server)
+    leases_elsewhere = survey.pool is not None or survey.has_address_server is False
+    empty = bool(survey.hosts) and leases_elsewhere
     yield Found(
         f"Nobody is planned at {destination}.",
-        f"{_set_destination(Intent.UNICAST, survey)[:-1]}, or list the host that has it.",
+        f"{_set_destination(Intent.UNICAST, module, survey)[:-1]}, or list the host that has it.",
         (module.place("destination"),),
         {"destination": str(destination)},
         severity=Severity.FAULT if empty else None,
@@ -217,7 +245,7 @@ def destination_is_pooled(module: Module, survey: Survey) -> Iterator[Found]:
         destination = "10.20.0.120"
         talkers = ["TG-01"]
     """
-    destination, pool = unicast_destination(module, survey), survey.pool
+    destination, pool = unicast_destination(module, survey), survey.leased_range
     if destination is None or pool is None or destination not in pool:
         return
     if destination in survey.fixed_addresses or destination in survey.reserved:
@@ -245,7 +273,7 @@ def broadcast_address_mismatch(module: Module, survey: Survey) -> Iterator[Found
         id = "TG-01"
         destination = "10.20.0.127"
     """
-    destination = module.destination
+    destination = _destination(module, survey)
     if destination is None or _reach(module, survey) is not Reach.OTHER_PREFIX:
         return
     if survey.subnet is None or survey.all_others_take(destination, module):
@@ -253,8 +281,8 @@ def broadcast_address_mismatch(module: Module, survey: Survey) -> Iterator[Found
     yield Found(
         f"{destination} is a broadcast address by another prefix length; that of "
         f"{survey.subnet} is {survey.broadcast_address}.",
-        f"Set destination to {_broadcast_destination(survey)}.",
-        (module.place("destination"), survey.place("network", "ipv4", "subnet")),
+        f"Set destination to {_broadcast_destination(module, survey)}.",
+        (_place(module, survey), survey.place("network", "ipv4", "subnet")),
         {"destination": str(destination), "broadcast": str(survey.broadcast_address)},
     )
 
@@ -272,18 +300,14 @@ def broadcast_leaves_subnet(module: Module, survey: Survey) -> Iterator[Found]:
         id = "TG-01"
         destination = "10.21.0.255"
     """
-    if _reach(module, survey) is Reach.OTHER_SUBNET and _means_broadcast(module, survey):
+    if _reach(module, survey) is Reach.OTHER_SUBNET:
+        destination = _destination(module, survey)
         yield Found(
-            f"{module.destination} is the broadcast address of another subnet than "
-            f"{survey.subnet}.",
-            f"Set destination to {_broadcast_destination(survey)}.",
-            (module.place("destination"), survey.place("network", "ipv4", "subnet")),
-            {"destination": str(module.destination), "subnet": str(survey.subnet)},
+            f"{destination} is the broadcast address of another subnet than {survey.subnet}.",
+            f"Set destination to {_broadcast_destination(module, survey)}.",
+            (_place(module, survey), survey.place("network", "ipv4", "subnet")),
+            {"destination": str(destination), "subnet": str(survey.subnet)},
         )
-
-
-def _means_broadcast(module: Module, survey: Survey) -> bool:
-    return planned_intent(survey, module) is not Intent.UNICAST
 
 
 @check(Stage.DELIVERY, Severity.FAULT, DATAGRAMS, after=("intent-differs",))
@@ -299,13 +323,16 @@ def broadcast_needs_datagrams(module: Module, survey: Survey) -> Iterator[Found]
         id = "TG-01"
         transport = "tcp"
     """
-    reach = _reach(module, survey)
-    if module.transport is Transport.TCP and reach is not None and reach is not Reach.UNICAST:
+    destination, reach = _destination(module, survey), _reach(module, survey)
+    sends = survey.sends(module)
+    transport = module.transport if sends else survey.fleet.traffic.transport
+    if transport is Transport.TCP and reach is not None and reach is not Reach.UNICAST:
+        place = module.place("transport") if sends else survey.place("traffic", "transport")
         yield Found(
-            f"{module.destination} is a {reach.value}, and tcp connects to one receiver only.",
+            f"{destination} is a {reach.value}, and tcp connects to one receiver only.",
             'Set transport to "udp".',
-            (module.place("transport"), module.place("destination")),
-            {"destination": str(module.destination), "transport": "tcp"},
+            (place, _place(module, survey)),
+            {"destination": str(destination), "transport": transport.value},
         )
 
 
@@ -329,25 +356,40 @@ def isolation_blocks_peers(module: Module, survey: Survey) -> Iterator[Found]:
         yield Found(
             f"Client isolation is on: {blocked}.",
             "Set client_isolation = false, here and at the access point.",
-            (survey.place("network", "client_isolation"), module.place("destination")),
-            {"destination": str(module.destination)},
+            (survey.place("network", "client_isolation"), module.line),
         )
 
 
 def _blocked_peers(module: Module, survey: Survey) -> str | None:
-    reach = _reach(module, survey)
-    if reach is Reach.UNICAST and module.destination is not None:
-        peer = survey.wireless_holder(module.destination)
+    """Return what isolation keeps from its receiver, of all that a module sends or waits for."""
+    if not survey.sends(module):
+        waits = planned_intent(module, survey) is Intent.BROADCAST or is_receiver(module, survey)
+        cut_off = waits and _hears_only_stations(survey)
+        return "all that it waits for comes from other wireless stations" if cut_off else None
+    destination = unicast_destination(module, survey)
+    if destination is not None:
+        peer = _direct_peer(destination, module, survey)
         return f"what it sends to {peer} is not passed on" if peer else None
-    if reach is not None and len(survey.modules) > 1:
-        return "its broadcast does not reach the other modules"
-    return "all that it waits for comes from other modules" if _hears_only_modules(survey) else None
+    if module.destination is None or survey.stations < 2:
+        return None
+    return "its broadcast does not reach the other wireless stations"
 
 
-def _hears_only_modules(survey: Survey) -> bool:
+def _direct_peer(destination: IPv4Address, module: Module, survey: Survey) -> str | None:
+    """Return the wireless station to which a module sends on the link, not by way of a gateway."""
+    network = own_network(module, survey)
+    if destination == own_address(module, survey) or (network and destination not in network):
+        return None
+    return survey.wireless_holder(destination)
+
+
+def _hears_only_stations(survey: Survey) -> bool:
     """Say whether the talkers are named and none of them is a wired host."""
     talkers = survey.talkers
-    return talkers is not None and bool(talkers.indexes) and not talkers.others
+    if talkers is None or not (talkers.indexes or talkers.others):
+        return False
+    wired = {host.name for host in survey.hosts if host.link is Link.WIRED}
+    return wired.isdisjoint(talkers.others)
 
 
 @check(Stage.DELIVERY, Severity.FAULT, PORTS, after=("intent-differs",))
@@ -374,50 +416,67 @@ def _wrong_port_sent(module: Module, survey: Survey) -> Iterator[Found]:
         return
     if silent and not module.says("port"):
         return
+    port, who = wanted
     yield Found(
-        f"Messages go to port {module.port}, and {wanted[1]} listens on {wanted[0]}.",
-        f"Set port to {wanted[0]}.",
+        f"Messages go to port {module.port}, and {who} listens on {port}.",
+        f"Set port to {port}.",
         (module.place("port"),),
-        {"port": module.port, "listens_on": wanted[0]},
+        {"port": module.port, "listens_on": port},
         severity=Severity.ADVICE if silent else None,
     )
 
 
 def _port_of_receiver(module: Module, survey: Survey) -> tuple[int, str] | None:
-    """Return the port on which the receiver of a module's messages listens, and who that is."""
-    destination = module.destination
-    if destination is None:
-        return None
-    if reach_of(destination, module, survey) is Reach.UNICAST:
-        return _listener_at(destination, survey)
+    """Return the port on which the receiver of a module's messages listens, and who that is.
+
+    A module that listens elsewhere than planned is found itself, and not whoever sends to it.
+    """
+    host, peer = _receiver(module, survey)
     planned = survey.fleet.traffic.port
+    if host is not None and host.port is not None:
+        return host.port, f'"{host.name}"'
     if planned is not None:
         return planned, "the kit"
-    other = survey.port_unlike(module)
-    return (other, "another") if other is not None else None
+    if peer is not None and peer.listen_port is not None:
+        return peer.listen_port, peer.id
+    if module.destination is None or unicast_destination(module, survey) is not None:
+        return None
+    others = survey.ports_of_others(module)
+    usual = most_common(others)
+    differs = usual is not None and others[module.port or 0] < others[usual]
+    return (usual, "most of the kit") if usual is not None and differs else None
 
 
-def _listener_at(address: IPv4Address, survey: Survey) -> tuple[int, str] | None:
-    host = survey.host_at.get(address)
-    if host is not None:
-        return (host.port, f'"{host.name}"') if host.port is not None else None
-    for holder in survey.holders.get(address, ()):
-        if holder.listen_port is not None:
-            return holder.listen_port, holder.id
-    return None
+def _receiver(module: Module, survey: Survey) -> tuple[Host | None, Module | None]:
+    """Return the host or the other module at the unicast destination of a module that sends."""
+    destination = unicast_destination(module, survey)
+    if destination is None:
+        return None, None
+    peers = (peer for peer in survey.owners_of(destination) if peer is not module)
+    return survey.host_at.get(destination), next(peers, None)
 
 
 def _wrong_port_heard(module: Module, survey: Survey) -> Iterator[Found]:
-    planned = survey.fleet.traffic.port
+    sent = _port_awaited(module, survey)
     heard = module.listen_port
-    waits = planned_intent(survey, module) is Intent.BROADCAST
-    if waits and planned is not None and heard is not None and heard != planned:
+    if None not in (heard, sent) and heard != sent:
         yield Found(
-            f"The module listens on port {heard}, and messages go to {planned}.",
-            f"Set listen_port to {planned}.",
-            (module.place("listen_port"), survey.place("traffic", "port")),
-            {"listen_port": heard, "port": planned},
+            f"The module listens on port {heard}, and messages go to {sent}.",
+            f"Set listen_port to {sent}.",
+            (module.place("listen_port"),),
+            {"listen_port": heard, "port": sent},
         )
+
+
+def _port_awaited(module: Module, survey: Survey) -> int | None:
+    """Return the port to which messages for a module go: as planned, or as all others have it."""
+    planned = survey.fleet.traffic.port
+    if planned is not None:
+        broadcast = planned_intent(module, survey) is Intent.BROADCAST
+        return planned if broadcast or is_receiver(module, survey) else None
+    sent = broadcast_ports(survey)
+    usual = most_common(survey.ports_of_others(module))
+    return usual if usual in sent and module.listen_port not in sent else None
 
 
 @check(
@@ -438,23 +497,25 @@ def transport_mismatch(module: Module, survey: Survey) -> Iterator[Found]:
     wanted = _transport_of_receiver(module, survey)
     if module.transport is None or wanted is None or module.transport is wanted[0]:
         return
+    transport, who = wanted
     yield Found(
-        f"The module uses {module.transport}, and {wanted[1]} {wanted[0]}.",
-        f'Set transport to "{wanted[0]}".',
+        f"The module uses {module.transport}, and {who} uses {transport}.",
+        f'Set transport to "{transport}".',
         (module.place("transport"),),
-        {"transport": module.transport.value, "other": wanted[0].value},
+        {"transport": module.transport.value, "other": transport.value},
+        severity=None if takes_part(module, survey) else Severity.ADVICE,
     )
 
 
 def _transport_of_receiver(module: Module, survey: Survey) -> tuple[Transport, str] | None:
-    """Return the transport of the other end of a module's messages, and who that is."""
-    destination = unicast_destination(module, survey)
-    host: Host | None = survey.host_at.get(destination) if destination is not None else None
+    """Return the transport of the other end of a module's messages, and who that is.
+
+    A module with another transport than planned is found itself, and not whoever sends to it.
+    """
+    host, peer = _receiver(module, survey)
+    planned = survey.fleet.traffic.transport
     if host is not None and host.transport is not None:
         return host.transport, f'"{host.name}"'
-    holders = survey.holders.get(destination, ()) if destination is not None else ()
-    for holder in holders:
-        if holder.transport is not None and holder is not module:
-            return holder.transport, holder.id
-    planned = survey.fleet.traffic.transport
-    return (planned, "the kit") if planned is not None and destination is None else None
+    if planned is not None:
+        return planned, "the kit"
+    return (peer.transport, peer.id) if peer is not None and peer.transport is not None else None

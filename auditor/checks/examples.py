@@ -48,10 +48,15 @@ def _lay_over(table: Any, lines: Any) -> None:
     for key, value in lines.items():
         if isinstance(value, tomlkit.items.AoT):
             _lay_over_list(table, key, value)
-        elif isinstance(value, tomlkit.items.Table) and key in table:
+        elif isinstance(value, dict) and not _is_inline(value) and key in table:
             _lay_over(table[key], value)
         else:
             table[key] = value
+
+
+def _is_inline(value: Any) -> bool:
+    """Say whether a table is written as one value, which stands instead of the present one."""
+    return isinstance(value, tomlkit.items.InlineTable)
 
 
 def _lay_over_list(table: Any, key: str, elements: Any) -> None:

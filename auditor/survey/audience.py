@@ -1,8 +1,10 @@
 """Who hears what: what a destination means to its sender, and who receives a datagram."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from ipaddress import IPv4Address, IPv4Network
 from typing import Literal
 
@@ -11,6 +13,7 @@ from auditor.compute.addresses import (
     directed_broadcast,
     is_multicast,
     network_of,
+    special_use,
 )
 from auditor.models.words import Intent, Link
 from auditor.survey.kit import Survey
@@ -56,6 +59,14 @@ class Endpoint:
         return directed_broadcast(self.network) if self.network else None
 
 
+def own_address(module: Module, survey: Survey) -> IPv4Address | None:
+    """Return the address that a module is known to have: a static one, or one reserved for it."""
+    if module.is_static:
+        return module.address
+    owner = module.hardware_address if module.is_pooled else None
+    return survey.ipv4.reservations.get(owner) if owner else None
+
+
 def own_network(module: Module, survey: Survey) -> IPv4Network | None:
     """Return the subnet that a module believes to be in; a pooled one is told the planned one."""
     return module.network if module.is_static else survey.subnet
@@ -71,7 +82,7 @@ def endpoint_of(module: Module, survey: Survey) -> Endpoint:
     gateway = own_gateway(module, survey)
     return Endpoint(
         name=module.id,
-        address=module.address if module.is_static else None,
+        address=own_address(module, survey),
         network=own_network(module, survey),
         gateway=gateway if isinstance(gateway, IPv4Address) else None,
         is_wireless=True,
@@ -169,7 +180,7 @@ def reach_of(destination: IPv4Address, module: Module, survey: Survey) -> Reach:
         return Reach.MULTICAST
     subnet = survey.subnet or own_network(module, survey)
     if subnet is None:
-        return Reach.UNICAST
+        return _reach_without_subnet(destination, survey)
     if destination == directed_broadcast(subnet):
         return Reach.DIRECTED
     if _is_held(destination, survey):
@@ -178,6 +189,12 @@ def reach_of(destination: IPv4Address, module: Module, survey: Survey) -> Reach:
         return Reach.OTHER_PREFIX
     alike = directed_broadcast(network_of(destination, subnet.prefixlen))
     return Reach.OTHER_SUBNET if destination == alike else Reach.UNICAST
+
+
+def _reach_without_subnet(destination: IPv4Address, survey: Survey) -> Reach:
+    """Return what a plan means by a destination that nobody can tell from the broadcast address."""
+    means_all = survey.fleet.traffic.intent is Intent.BROADCAST and _ends_in_ones(destination)
+    return Reach.DIRECTED if means_all and not _is_held(destination, survey) else Reach.UNICAST
 
 
 def _is_held(destination: IPv4Address, survey: Survey) -> bool:
@@ -212,11 +229,40 @@ LINK_WIDE = frozenset({Reach.LIMITED, Reach.MULTICAST})
 """What every station of the link gets, whatever subnet it believes to be in."""
 
 
-def concerning(module: Module, survey: Survey) -> tuple[IPv4Address, ...]:
-    """Return the destinations that matter to a module: its own, and the one it waits on."""
-    own = module.destination if survey.sends(module) else None
-    planned = survey.fleet.traffic.destination
-    return tuple(address for address in (own, planned) if address is not None)
+FOR_THE_SUBNET = LINK_WIDE | {Reach.DIRECTED}
+"""What every station gets that is set as planned."""
+
+
+def concerning(module: Module, survey: Survey) -> frozenset[IPv4Address]:
+    """Return the destinations that matter to a module: where it sends, and what is for it too.
+
+    It waits for broadcasts where they are planned, and where it sends nothing and no plan says
+    for whom a message is meant.
+    """
+    sends, intent = survey.sends(module), planned_intent(module, survey)
+    waits = intent is Intent.BROADCAST or (intent is None and not sends)
+    matter = {module.destination if sends else None} | (_for_all(survey) if waits else set())
+    matter |= _destinations(survey) & {own_address(module, survey)}
+    return frozenset(address for address in matter if address is not None)
+
+
+@lru_cache(maxsize=1)
+def _destinations(survey: Survey) -> frozenset[IPv4Address]:
+    """Return every destination to which somebody sends, or is planned to."""
+    sent = {module.destination for module in survey.modules if survey.sends(module)}
+    sent.add(survey.fleet.traffic.destination)
+    return frozenset(address for address in sent if address is not None)
+
+
+@lru_cache(maxsize=1)
+def _for_all(survey: Survey) -> frozenset[IPv4Address]:
+    """Return those of the destinations that mean everybody in the subnet."""
+    everybody = (LIMITED_BROADCAST, survey.broadcast_address)
+    return frozenset(
+        address
+        for address in _destinations(survey)
+        if address in everybody or is_multicast(address)
+    )
 
 
 def needs_only_link_wide(module: Module, survey: Survey) -> bool:
@@ -234,13 +280,56 @@ def unicast_destination(module: Module, survey: Survey) -> IPv4Address | None:
 
 
 def needs_gateway(module: Module, survey: Survey) -> bool:
-    """Say whether a module sends to somebody beyond the subnet."""
+    """Say whether a module sends to somebody beyond the subnet whom a gateway can reach."""
     destination = unicast_destination(module, survey)
     network = survey.subnet or own_network(module, survey)
-    return destination is not None and network is not None and destination not in network
+    if destination is None or network is None or destination in network:
+        return False
+    return not is_set_aside(destination)
+
+
+def is_set_aside(address: IPv4Address) -> bool:
+    """Say whether an address is one that no station may have, so that nothing gets to it."""
+    use = special_use(address)
+    return use is not None and not use.host_may_have_it
+
+
+def planned_intent(module: Module, survey: Survey) -> Intent | None:
+    """Return for how many a message is meant: as planned, or by the planned destination."""
+    traffic = survey.fleet.traffic
+    if traffic.intent is not None or traffic.destination is None:
+        return traffic.intent
+    return reach_of(traffic.destination, module, survey).intent
+
+
+def takes_part(module: Module, survey: Survey) -> bool:
+    """Say whether a module sends, or is among those for whom the messages are meant."""
+    if survey.sends(module) or planned_intent(module, survey) is not Intent.UNICAST:
+        return True
+    return is_receiver(module, survey)
+
+
+def is_receiver(module: Module, survey: Survey) -> bool:
+    """Say whether the planned destination is this very module."""
+    planned = survey.fleet.traffic.destination
+    return planned is not None and planned == own_address(module, survey)
+
+
+@lru_cache(maxsize=1)
+def broadcast_ports(survey: Survey) -> Counter[int]:
+    """Return to which ports the modules broadcast, and how many to each."""
+    senders = (module for module in survey.modules if survey.sends(module))
+    ports = (
+        module.port
+        for module in senders
+        if module.destination and reach_of(module.destination, module, survey) is not Reach.UNICAST
+    )
+    return Counter(port for port in ports if port is not None)
 
 
 def has_usable_gateway(module: Module, survey: Survey) -> bool:
-    """Say whether a module has a gateway that it can reach on the link."""
+    """Say whether a module has a gateway that it can reach on the link, and no wrong one."""
     gateway, network = own_gateway(module, survey), own_network(module, survey)
-    return isinstance(gateway, IPv4Address) and network is not None and gateway in network
+    if not isinstance(gateway, IPv4Address) or network is None or gateway not in network:
+        return False
+    return survey.gateway_address in (None, gateway)

@@ -3,11 +3,12 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from auditor.findings import Stage
+from auditor.findings import NotChecked, Stage
 from auditor.models.secrets import Secret, Standing
 from auditor.models.words import Security
+from auditor.survey.audience import needs_gateway, own_gateway
 from auditor.survey.kit import Survey
-from auditor.survey.module import Module
+from auditor.survey.module import Module, ids
 
 SERIAL_KEYS = ("serial_rate", "data_bits", "parity", "stop_bits", "flow_control")
 
@@ -31,13 +32,15 @@ def gaps(module: Module, survey: Survey) -> Iterator[Gap]:
     yield from _delivery(module, survey)
 
 
-def kit_gaps(survey: Survey) -> Iterator[Gap]:
-    """Give what is not checked for the kit as a whole, for want of a profile or a table."""
-    if not any(module.profile for module in survey.modules):
-        yield Gap(Stage.RECORD, "no module profile ([kit] profile): what a module can do", False)
+def unknown_to_all(survey: Survey) -> Iterator[NotChecked]:
+    """Give what is not checked for want of a profile or a table, and leaves no stage unknown."""
+    bare = tuple(ids(module for module in survey.modules if module.profile is None))
+    if bare:
+        reason = "no module profile ([kit] profile): what a module can do"
+        yield NotChecked(Stage.RECORD, reason, bare)
     code = survey.fleet.kit.region
     if code and survey.region is None:
-        yield Gap(Stage.DISCOVERY, f'no table for region "{code}": channels and power', False)
+        yield NotChecked(Stage.DISCOVERY, f'no table for region "{code}": channels and power')
 
 
 def _stages_without_facts(module: Module, survey: Survey) -> Iterator[Gap]:
@@ -104,6 +107,10 @@ def _address(module: Module, survey: Survey) -> Iterator[Gap]:
             yield Gap(Stage.ADDRESS, _network_fact("subnet", "address", survey, "network.ipv4"))
         if module.prefix_length is None and not survey.is_inferred:
             yield Gap(Stage.ADDRESS, "prefix_length or netmask")
+        if module.hardware_address is None and module.address in survey.reserved:
+            yield Gap(Stage.ADDRESS, "the module's hardware_address, for the reservations")
+    if needs_gateway(module, survey) and own_gateway(module, survey) is None:
+        yield Gap(Stage.ADDRESS, "the gateway to the destination ([network.ipv4] gateway)")
 
 
 def _needs_lease_time(module: Module, survey: Survey) -> bool:

@@ -14,35 +14,15 @@ from auditor.compute.radio import Band, band_of
 from auditor.models.fleet import Fleet, Host, IPv4, Network
 from auditor.models.fleet_file import FleetFile
 from auditor.models.places import Place, Places
-from auditor.models.profile import Policy, Region
+from auditor.models.profile import ModuleProfile, Policy, Region
 from auditor.models.secrets import Secret
 from auditor.models.words import Link, Security
-from auditor.survey.majority import Vote, vote
+from auditor.survey.majority import STAGE_OF, Vote, vote
 from auditor.survey.module import Module, modules_of
 from auditor.survey.selection import Selection, select
 from auditor.survey.traffic import TrafficSum, traffic_sum
 
 Key = TypeVar("Key", bound=Hashable)
-
-VOTED = (
-    "network_name",
-    "security",
-    "passphrase",
-    "subnet",
-    "prefix_length",
-    "gateway",
-    "destination",
-    "port",
-    "listen_port",
-    "transport",
-    "serial_rate",
-    "data_bits",
-    "parity",
-    "stop_bits",
-    "flow_control",
-    "message_bytes",
-)
-"""The settings that modules of one kit share."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,6 +62,12 @@ class Survey:
         return modules_of(self.file)
 
     @cached_property
+    def profiles(self) -> tuple[ModuleProfile, ...]:
+        """The profiles of the kit's modules, each once."""
+        named = {each.profile_name: each.profile for each in self.modules if each.profile}
+        return tuple(named.values())
+
+    @cached_property
     def by_id(self) -> Mapping[str, tuple[Module, ...]]:
         """The modules of each id."""
         return _grouped(self.modules, lambda module: module.id)
@@ -116,7 +102,7 @@ class Survey:
     @cached_property
     def votes(self) -> Mapping[str, Vote]:
         """How the modules divide over each setting that they share."""
-        return {key: vote(key, self.modules) for key in VOTED}
+        return {key: vote(key, self.modules) for key in STAGE_OF}
 
     @cached_property
     def network_name(self) -> str | None:
@@ -180,6 +166,11 @@ class Survey:
         if self.ipv4.address_server is not None:
             return self.ipv4.address_server
         return True if self.pool else None
+
+    @property
+    def leased_range(self) -> AddressRange | None:
+        """The pool, unless the plan says that no server leases from it."""
+        return None if self.has_address_server is False else self.pool
 
     @cached_property
     def bands(self) -> frozenset[Band]:
@@ -264,10 +255,25 @@ class Survey:
         host = self.host_at.get(address)
         if host is not None:
             return host.name if host.link is Link.WIRELESS else None
-        owners = [*self.holders.get(address, ())]
-        for hardware_address in self.reserved.get(address, ()):
-            owners += self.by_hardware_address.get(hardware_address, ())
+        owners = self.owners_of(address)
         return owners[0].id if owners else None
+
+    def owners_of(self, address: IPv4Address) -> tuple[Module, ...]:
+        """Return the modules that have an address: static ones, and those it is reserved for."""
+        owners = self.holders.get(address, ())
+        for hardware_address in self.reserved.get(address, ()):
+            known = self.by_hardware_address.get(hardware_address, ())
+            owners += tuple(module for module in known if module.is_pooled)
+        return owners
+
+    def rival_for(self, address: IPv4Address, module: Module) -> str | None:
+        """Return for whose hardware address, if not the module's own, an address is reserved.
+
+        An unknown owner may be the module itself, where its hardware address is not given.
+        """
+        own = module.hardware_address
+        rivals = (owner for owner in self.reserved.get(address, ()) if owner != own)
+        return next((each for each in rivals if own or each in self.by_hardware_address), None)
 
     @cached_property
     def _listening(self) -> Counter[int]:
@@ -276,11 +282,10 @@ class Survey:
         ports += [host.port for host in self.hosts]
         return Counter(port for port in ports if port is not None)
 
-    def port_unlike(self, sender: Module) -> int | None:
-        """Return the most common port but the sender's on which somebody else listens."""
-        own = [] if sender.listen_port is None else [sender.listen_port]
-        others = self._listening - Counter(own)
-        return next((port for port, _ in others.most_common() if port != sender.port), None)
+    def ports_of_others(self, module: Module) -> Counter[int]:
+        """Return how many modules and hosts, not counting one module, listen on each port."""
+        own = [] if module.listen_port is None else [module.listen_port]
+        return self._listening - Counter(own)
 
     @cached_property
     def accepted(self) -> frozenset[str] | None:
@@ -353,6 +358,11 @@ class Survey:
     def sends(self, module: Module) -> bool:
         """Say whether a module is taken to send: it may talk, and is not said to keep silent."""
         return self.may_talk(module) and module.talks is not False
+
+
+def most_common(ports: Counter[int]) -> int | None:
+    """Return the port that is counted most often, of several the lowest."""
+    return min(ports, key=lambda port: (-ports[port], port), default=None)
 
 
 def _grouped(

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from functools import lru_cache
 from ipaddress import IPv4Address
 
-from auditor.compute.addresses import nearest_free, special_use
+from auditor.compute.addresses import nearest_free, network_address
+from auditor.survey.audience import is_set_aside, own_address
 from auditor.survey.kit import Survey
 from auditor.survey.module import Module
 
@@ -14,21 +15,21 @@ MOST_SPARES = 200
 
 @lru_cache(maxsize=1)
 def spare_addresses(survey: Survey) -> Mapping[int, IPv4Address]:
-    """Return a free address outside the pool for each static module whose own cannot stay.
+    """Return a free address outside the pool for each module whose own cannot stay.
 
-    They go out in the order of the ids, so that the order of the file changes nothing.
+    That is a static address, or the one reserved for a pooled module. They go out in the order
+    of the ids, so that the order of the file changes nothing.
     """
     if survey.subnet is None:
         return {}
-    static = (module for module in survey.modules if module.is_static)
-    unsettled = [module for module in static if not _stays(module, survey)]
+    unsettled = [module for module in survey.modules if not _stays(module, survey)]
     taken = set(survey.fixed_addresses | survey.reserved.keys())
     avoid = [survey.pool] if survey.pool else []
     spares: dict[int, IPv4Address] = {}
     for module in sorted(unsettled, key=lambda each: each.id)[:MOST_SPARES]:
-        wanted = module.address or survey.subnet.network_address + 1
+        wanted = own_address(module, survey) or survey.subnet.network_address
         free = nearest_free(wanted, survey.subnet, taken, avoid)
-        if free is None:
+        if free is None or is_set_aside(free):
             break
         spares[module.index] = free
         taken.add(free)
@@ -36,15 +37,21 @@ def spare_addresses(survey: Survey) -> Mapping[int, IPv4Address]:
 
 
 def _stays(module: Module, survey: Survey) -> bool:
-    """Say whether a static module can keep its address."""
-    address, subnet = module.address, survey.subnet
-    if address is None or subnet is None or address not in subnet or special_use(address):
+    """Say whether a module can keep its address; one that leases any address has none to lose."""
+    address = own_address(module, survey)
+    if address is None:
+        return not module.is_static
+    if survey.owners_of(address) != (module,) or not _is_free_for_stations(address, survey):
         return False
-    if len(survey.holders[address]) > 1 or address in survey.host_at:
-        return False
-    if address in (survey.gateway_address, survey.broadcast_address, subnet.network_address):
-        return False
-    owners = survey.reserved.get(address, ())
-    if owners:
-        return owners == (module.hardware_address,)
+    if address in survey.reserved:
+        return survey.rival_for(address, module) is None
     return survey.pool is None or address not in survey.pool
+
+
+def _is_free_for_stations(address: IPv4Address, survey: Survey) -> bool:
+    """Say whether an address of the subnet means no host, no gateway and not the subnet itself."""
+    subnet = survey.subnet
+    if subnet is None or address not in subnet or is_set_aside(address):
+        return False
+    taken = (survey.gateway_address, survey.broadcast_address, network_address(subnet))
+    return address not in taken and address not in survey.host_at

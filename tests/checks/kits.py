@@ -1,5 +1,6 @@
 """The words of the tests of checks: what fires on the clean kit with some lines laid over it."""
 
+import json
 from datetime import datetime
 
 from auditor.audit import audit
@@ -30,3 +31,21 @@ def fired(lines: str) -> dict[str, set[str]]:
 def findings(lines: str, check: str) -> list[Finding]:
     """Return what one check finds, of the kit first and then module by module."""
     return [finding for finding in audited(lines).findings if finding.check == check]
+
+
+def severities(lines: str, check: str) -> dict[str, str]:
+    """Return how grave one check finds each module, or the kit."""
+    result = audited(lines)
+    on = {THE_KIT: result.kit_findings} | {each.id: each.findings for each in result.modules}
+    return {
+        whom: finding.severity.value
+        for whom, listed in on.items()
+        for finding in listed
+        if finding.check == check
+    }
+
+
+def module(id: str, **settings: str | int | bool) -> str:
+    """Return lines that set a module otherwise, or add one."""
+    written = [f"{key} = {json.dumps(value)}" for key, value in {"id": id, **settings}.items()]
+    return "\n".join(["[[module]]", *written, ""])
