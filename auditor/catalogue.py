@@ -10,8 +10,8 @@ from pathlib import Path
 from textwrap import indent
 
 from auditor.audit import audit
-from auditor.checks.examples import fleet_of
 from auditor.checks.registry import Check, in_order
+from auditor.examples import fleet_of
 from auditor.findings import Finding, Stage
 from auditor.reports.as_json import json_text
 from auditor.reports.layout import headline, wrapped

@@ -8,8 +8,8 @@ import pytest
 
 from auditor.audit import CheckBrokeError, audit
 from auditor.checks import CHECKS
-from auditor.checks.examples import fleet_of
 from auditor.checks.registry import Part, Scope
+from auditor.examples import fleet_of
 from auditor.findings import NETWORK_CLIMB, AuditResult, ModuleResult, Stage, State, Verdict
 from auditor.models.words import Severity
 from auditor.reading.fleet import fleet_of_text
@@ -103,16 +103,19 @@ class TestVerdicts:
 
     def test_the_indicator_follows_what_shows_first_and_the_stop_the_cause(self) -> None:
         """Decision 28."""
-        lines = '[traffic]\ndestination = "10.20.0.255"\n' + module("TG-01", address="10.21.0.9")
-        result, clean = first(lines), first("")
+        directed = '[traffic]\ndestination = "10.20.0.255"\n'
+        result, clean = first(directed + module("TG-01", address="10.21.0.9")), first("")
         assert (result.stops_at, result.shows_at) == (Stage.ADDRESS, Stage.DELIVERY)
         assert result.expected_indicator == clean.expected_indicator
-        result = first(lines + module("TG-01", network_name="saltmarsh"))
+        named = module("TG-01", address="10.21.0.9", network_name="saltmarsh")
+        result = first(directed + named)
+        assert (result.stops_at, result.shows_at) == (Stage.DISCOVERY, Stage.DISCOVERY)
         assert result.expected_indicator != clean.expected_indicator
 
     def test_shows_at_is_always_there(self) -> None:
         """Decision 28."""
-        found = audited(BLOCKED + AT_RISK + module("TG-02", prefix_length=28)).findings
+        own = module("TG-01", address="10.20.0.1", saved=False)
+        found = audited(own + module("TG-02", prefix_length=28)).findings
         assert {each.check: each.shows_at for each in found} == {
             "reserved-address": Stage.ADDRESS,
             "setting-not-saved": Stage.RECORD,
@@ -121,8 +124,6 @@ class TestVerdicts:
 
 
 class TestFindingsOfTheKit:
-    SHORT = '[[session]]\nname = "Monday morning"\nmodules = ["all"]\n'
-
     def test_a_risk_that_concerns_some_puts_those_at_risk(self) -> None:
         """Decision 4: nobody can say which of them goes without."""
         result = audited(
@@ -232,7 +233,7 @@ class TestMissingFacts:
 
 class TestPrerequisites:
     def test_what_follows_from_a_fault_is_not_said_too(self) -> None:
-        lines = module("TG-02", address="10.21.0.32", gateway="10.21.0.1", prefix_length=16)
+        lines = module("TG-02", address="10.21.0.32", prefix_length=16)
         assert fired(lines) == {"static-address-off-subnet": {"TG-02"}}
 
     def test_an_advice_silences_nothing(self) -> None:
@@ -241,7 +242,7 @@ class TestPrerequisites:
 
     @pytest.mark.parametrize("setting", ["advice", "risk", "off"])
     def test_a_policy_changes_nothing_but_what_it_names(self, setting: str) -> None:
-        file = fleet_of(module("TG-02", address="10.21.0.32", gateway="10.21.0.1"))
+        file = fleet_of(module("TG-02", address="10.21.0.32", prefix_length=16))
         severities = {"static-address-off-subnet": setting}
         policy = file.policy.model_copy(update={"severities": severities})
         found = audit(replace(file, policy=policy), TODAY).findings

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from auditor.audit import audit
-from auditor.checks.examples import fleet_of
+from auditor.examples import fleet_of
 from auditor.findings import AuditResult, Stage, State, Verdict
 from auditor.models.words import Severity
 from auditor.reading.fleet import read_fleet

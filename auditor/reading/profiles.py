@@ -29,6 +29,7 @@ def shipped_folder() -> Path:
     return inside if inside.is_dir() else package.parent / "profiles"
 
 
+@cache
 def shipped_names(kind: type[Table]) -> tuple[str, ...]:
     """Return the names of the shipped profiles of one kind."""
     folder = shipped_folder() / FOLDERS[kind]
@@ -47,14 +48,21 @@ def find(kind: type[Kind], name: str, folder: Path) -> Kind | None:
         UnusableError: the profile is there and cannot be read.
     """
     if is_path(name):
-        path, shown = folder / name, name
-    else:
-        path = shipped_folder() / FOLDERS[kind] / f"{name.lower()}.toml"
-        shown = path.name
-        if path.stem not in shipped_names(kind):
-            return None
-    if not _exists(path):
+        path = folder / name
+        return _read(kind, path, name) if _exists(path) else None
+    return _shipped(kind, name.lower())
+
+
+@cache
+def _shipped(kind: type[Kind], name: str) -> Kind | None:
+    """Return a shipped profile, read once: a run that audits again and again asks for few."""
+    if name not in shipped_names(kind):
         return None
+    path = shipped_folder() / FOLDERS[kind] / f"{name}.toml"
+    return _read(kind, path, path.name)
+
+
+def _read(kind: type[Kind], path: Path, shown: str) -> Kind:
     data, places = parse(read_text(path, shown), shown)
     return validated(kind, data, places, lambda written: True)
 

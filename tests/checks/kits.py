@@ -4,7 +4,7 @@ import json
 from datetime import datetime
 
 from auditor.audit import audit
-from auditor.checks.examples import fleet_of
+from auditor.examples import fleet_of
 from auditor.findings import AuditResult, Finding
 
 TODAY = datetime(2026, 2, 1)

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from auditor.audit import audit
-from auditor.checks.examples import fleet_of
+from auditor.examples import fleet_of
 from auditor.findings import Finding
 from auditor.models.fleet_file import FleetFile
 

@@ -6,7 +6,7 @@ import pytest
 
 from auditor.audit import audit
 from auditor.checks import CHECKS
-from auditor.checks.examples import fleet_of
+from auditor.examples import fleet_of
 from auditor.models.words import Severity
 
 TODAY = datetime(2026, 2, 1)

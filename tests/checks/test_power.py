@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from auditor.audit import audit
-from auditor.checks.examples import fleet_of
+from auditor.examples import fleet_of
 from auditor.findings import Finding, Stage, State
 from auditor.models.fleet import Controller, Supply
 from auditor.models.fleet_file import FleetFile

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from auditor.audit import audit
 from auditor.checks import CHECKS
-from auditor.checks.examples import fleet_of
 from auditor.compute import uart
 from auditor.compute.uart import DivisorRule, RateSetting
+from auditor.examples import fleet_of
 from auditor.findings import Finding, Stage, State, Verdict
 from auditor.models.words import Severity
 from auditor.reading.fleet import fleet_of_text

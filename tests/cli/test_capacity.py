@@ -3,7 +3,7 @@
 import json
 from pathlib import Path
 
-from auditor.checks.examples import clean_text
+from auditor.examples import clean_text
 from tests.cli.running import run
 
 

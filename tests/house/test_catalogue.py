@@ -18,7 +18,7 @@ def test_the_page_is_fresh() -> None:
 @pytest.mark.parametrize("id", CHECKS)
 def test_an_entry_shows_what_its_example_gives(id: str) -> None:
     entry = catalogue.entry(CHECKS[id])
-    assert entry.startswith(f"### {id}\n")
+    assert entry.startswith(f"{id}: ")
     head, _, outcome = entry.partition("What is said of it")
     assert CHECKS[id].example.splitlines()[0] in head
     assert len(outcome.split("\n\n")[1].splitlines()) >= 2

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from auditor.audit import audit
-from auditor.checks.examples import fleet_of
 from auditor.cli import COMMANDS
 from auditor.demo import FLEET, FOLDER
+from auditor.examples import fleet_of
 from auditor.models.fleet import Fleet, ModuleEntry
 from auditor.models.forms import Table
 from auditor.models.profile import ControllerProfile, ModuleProfile, Policy

@@ -7,12 +7,11 @@ from datetime import datetime
 from ipaddress import IPv4Address, IPv4Network
 from typing import Any
 
-import tomlkit
-
 from auditor.audit import audit
 from auditor.findings import AuditResult
 from auditor.reading.fleet import fleet_of_text
 from tests.kits.equipment import tables
+from tests.kits.writing import fleet_text
 
 TODAY = datetime(2026, 2, 1)
 
@@ -57,7 +56,7 @@ class Kit:
     @property
     def text(self) -> str:
         """The fleet file."""
-        return tomlkit.dumps(self.document)
+        return fleet_text(self.document)
 
     @property
     def modules(self) -> list[dict[str, Any]]:

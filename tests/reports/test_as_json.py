@@ -17,7 +17,7 @@ from jsonschema import Draft202012Validator, FormatChecker
 
 from auditor.audit import audit
 from auditor.checks import CHECKS
-from auditor.checks.examples import fleet_of
+from auditor.examples import fleet_of
 from auditor.findings import AuditResult
 from auditor.reports.as_json import as_json, json_text
 from auditor.reports.findings_csv import findings_csv

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from auditor.audit import audit
 from auditor.checks import CHECKS
-from auditor.checks.examples import fleet_of
+from auditor.examples import fleet_of
 from auditor.findings import NotChecked, Stage, State, Verdict
 from auditor.models.places import Place
 from auditor.models.words import Severity

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from auditor.checks.examples import fleet_of
+from auditor.examples import fleet_of
 from auditor.reading.fleet import fleet_of_text
 from auditor.reports import capacity as reports
 from auditor.tasks.capacity import Capacity, capacity

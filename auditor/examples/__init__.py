@@ -23,7 +23,7 @@ ENVIRONMENT = {
 @cache
 def clean_text() -> str:
     """Return the fleet file of the clean kit."""
-    return (files("auditor.checks") / "example_kit.toml").read_text(encoding="utf-8")
+    return (files("auditor.examples") / "kit.toml").read_text(encoding="utf-8")
 
 
 def spoiled_text(lines: str) -> str:
