@@ -14,6 +14,8 @@ from auditor.survey.audience import (
     FOR_THE_SUBNET,
     Reach,
     broadcast_ports,
+    home_subnet,
+    is_held,
     is_receiver,
     is_set_aside,
     needs_gateway,
@@ -110,7 +112,7 @@ def _set_destination(intent: Intent, module: Module, survey: Survey) -> str:
         return f"Set destination to {_broadcast_destination(module, survey)}."
     unfit = (module.destination, own_address(module, survey))
     planned = survey.fleet.traffic.destination
-    if planned is not None and planned in survey.fixed_addresses and planned not in unfit:
+    if planned is not None and is_held(planned, survey) and planned not in unfit:
         return f"Set destination to {planned}."
     hosts = (host for host in survey.hosts if host.address not in unfit)
     for host in hosts:
@@ -181,7 +183,8 @@ def destination_unreachable(module: Module, survey: Survey) -> Iterator[Found]:
     if use and is_set_aside(destination) and not inside:
         reason = f"it is set aside: {use.name} ({use.block})"
     elif needs_gateway(module, survey) and own_gateway(module, survey) == "none":
-        reason = f"it is outside the subnet {survey.subnet}, and there is no gateway"
+        subnet = home_subnet(module, survey)
+        reason = f"it is outside the subnet {subnet}, and there is no gateway"
         remedy = f"{remedy[:-1]}, or name the gateway that leads to {destination}."
     else:
         return
@@ -216,7 +219,7 @@ def destination_unassigned(module: Module, survey: Survey) -> Iterator[Found]:
     destination = unicast_destination(module, survey)
     if destination is None or survey.subnet is None or destination not in survey.subnet:
         return
-    if destination in survey.fixed_addresses or destination in survey.reserved:
+    if is_held(destination, survey):
         return
     if survey.leased_range and destination in survey.leased_range:
         return
@@ -248,7 +251,7 @@ def destination_is_pooled(module: Module, survey: Survey) -> Iterator[Found]:
     destination, pool = unicast_destination(module, survey), survey.leased_range
     if destination is None or pool is None or destination not in pool:
         return
-    if destination in survey.fixed_addresses or destination in survey.reserved:
+    if is_held(destination, survey):
         return
     yield Found(
         f"The destination {destination} is leased: it is inside the pool "
@@ -278,12 +281,13 @@ def broadcast_address_mismatch(module: Module, survey: Survey) -> Iterator[Found
         return
     if survey.subnet is None or survey.all_others_take(destination, module):
         return
+    own = survey.broadcast_address
+    right = f"that of {survey.subnet} is {own}" if own else f"{survey.subnet} has none"
     yield Found(
-        f"{destination} is a broadcast address by another prefix length; that of "
-        f"{survey.subnet} is {survey.broadcast_address}.",
+        f"{destination} is a broadcast address by another prefix length; {right}.",
         f"Set destination to {_broadcast_destination(module, survey)}.",
         (_place(module, survey), survey.place("network", "ipv4", "subnet")),
-        {"destination": str(destination), "broadcast": str(survey.broadcast_address)},
+        {"destination": str(destination), "broadcast": str(own) if own else None},
     )
 
 
@@ -301,12 +305,12 @@ def broadcast_leaves_subnet(module: Module, survey: Survey) -> Iterator[Found]:
         destination = "10.21.0.255"
     """
     if _reach(module, survey) is Reach.OTHER_SUBNET:
-        destination = _destination(module, survey)
+        destination, subnet = _destination(module, survey), home_subnet(module, survey)
         yield Found(
-            f"{destination} is the broadcast address of another subnet than {survey.subnet}.",
+            f"{destination} is the broadcast address of another subnet than {subnet}.",
             f"Set destination to {_broadcast_destination(module, survey)}.",
             (_place(module, survey), survey.place("network", "ipv4", "subnet")),
-            {"destination": str(destination), "subnet": str(survey.subnet)},
+            {"destination": str(destination), "subnet": str(subnet)},
         )
 
 
@@ -448,12 +452,15 @@ def _port_of_receiver(module: Module, survey: Survey) -> tuple[int, str] | None:
 
 
 def _receiver(module: Module, survey: Survey) -> tuple[Host | None, Module | None]:
-    """Return the host or the other module at the unicast destination of a module that sends."""
+    """Return the host or the other module at the unicast destination of a module that sends.
+
+    Of several modules with one address it is the first by its id, wherever it stands in the file.
+    """
     destination = unicast_destination(module, survey)
     if destination is None:
         return None, None
     peers = (peer for peer in survey.owners_of(destination) if peer is not module)
-    return survey.host_at.get(destination), next(peers, None)
+    return survey.host_at.get(destination), min(peers, key=lambda peer: peer.id, default=None)
 
 
 def _wrong_port_heard(module: Module, survey: Survey) -> Iterator[Found]:

@@ -72,6 +72,11 @@ def own_network(module: Module, survey: Survey) -> IPv4Network | None:
     return module.network if module.is_static else survey.subnet
 
 
+def home_subnet(module: Module, survey: Survey) -> IPv4Network | None:
+    """Return the subnet in which a module should be: the planned one, or else its own."""
+    return survey.subnet or own_network(module, survey)
+
+
 def own_gateway(module: Module, survey: Survey) -> IPv4Address | Literal["none"] | None:
     """Return the gateway that a module uses; a pooled one is told the planned one."""
     return module.gateway if module.is_static else survey.gateway
@@ -178,12 +183,12 @@ def reach_of(destination: IPv4Address, module: Module, survey: Survey) -> Reach:
         return Reach.LIMITED
     if is_multicast(destination):
         return Reach.MULTICAST
-    subnet = survey.subnet or own_network(module, survey)
+    subnet = home_subnet(module, survey)
     if subnet is None:
         return _reach_without_subnet(destination, survey)
     if destination == directed_broadcast(subnet):
         return Reach.DIRECTED
-    if _is_held(destination, survey):
+    if is_held(destination, survey):
         return Reach.UNICAST
     if _is_by_another_prefix(destination, module, subnet, survey):
         return Reach.OTHER_PREFIX
@@ -194,10 +199,11 @@ def reach_of(destination: IPv4Address, module: Module, survey: Survey) -> Reach:
 def _reach_without_subnet(destination: IPv4Address, survey: Survey) -> Reach:
     """Return what a plan means by a destination that nobody can tell from the broadcast address."""
     means_all = survey.fleet.traffic.intent is Intent.BROADCAST and _ends_in_ones(destination)
-    return Reach.DIRECTED if means_all and not _is_held(destination, survey) else Reach.UNICAST
+    return Reach.DIRECTED if means_all and not is_held(destination, survey) else Reach.UNICAST
 
 
-def _is_held(destination: IPv4Address, survey: Survey) -> bool:
+def is_held(destination: IPv4Address, survey: Survey) -> bool:
+    """Say whether somebody has an address for good: static, as a host, or by a reservation."""
     return destination in survey.fixed_addresses or destination in survey.reserved
 
 
@@ -281,9 +287,8 @@ def unicast_destination(module: Module, survey: Survey) -> IPv4Address | None:
 
 def needs_gateway(module: Module, survey: Survey) -> bool:
     """Say whether a module sends to somebody beyond the subnet whom a gateway can reach."""
-    destination = unicast_destination(module, survey)
-    network = survey.subnet or own_network(module, survey)
-    if destination is None or network is None or destination in network:
+    destination, subnet = unicast_destination(module, survey), home_subnet(module, survey)
+    if destination is None or subnet is None or destination in subnet:
         return False
     return not is_set_aside(destination)
 

@@ -12,7 +12,8 @@ from typing import Literal
 from auditor.compute import uart
 from auditor.compute.uart import DivisorRule, RateSetting
 from auditor.models.profile import ControllerProfile
-from auditor.models.words import Parity
+from auditor.models.words import Intent, Parity
+from auditor.survey.audience import planned_intent
 from auditor.survey.kit import Survey
 from auditor.survey.module import Module
 from auditor.survey.traffic import Flow
@@ -76,10 +77,16 @@ def _lasting_address(module: Module, survey: Survey) -> IPv4Address | None:
 
 
 def only_talks(module: Module, survey: Survey) -> bool:
-    """Say whether a module is a named talker to which, by the plan, nobody sends anything."""
-    if survey.talkers is None or survey.traffic_sum.unaddressed:
+    """Say whether a module is a named talker for which nothing is sent, nor meant by the plan.
+
+    What another talker would send to all counts though its own destination is set wrongly.
+    """
+    talkers = survey.talkers
+    if talkers is None or survey.traffic_sum.unaddressed or not survey.sends(module):
         return False
-    return survey.sends(module) and heard(module, survey).talkers == 0
+    others = len(talkers.indexes) + len(talkers.others) > 1
+    means_all = planned_intent(module, survey) is Intent.BROADCAST
+    return not (others and means_all) and heard(module, survey).talkers == 0
 
 
 def bytes_between_reads(module: Module, survey: Survey) -> int | None:

@@ -28,7 +28,7 @@ def test_an_explanation_says_everything(tmp_path: Path) -> None:
     check = CHECKS["duplicate-module-id"]
     assert done.returncode == 0
     text = " ".join(done.stdout.split())
-    for part in (check.title, check.why, check.remedy, check.source, check.severity.capitalize()):
+    for part in (check.title, check.why, check.remedy, check.source, check.severity):
         assert part in text
     assert "\n    [[module]]\n" in done.stdout
     assert 'The id "TG-02" stands 2 times' in text

@@ -4,6 +4,7 @@ Not by tomlkit, which takes longer for it than the audit itself; thousands of ki
 """
 
 import json
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -18,19 +19,23 @@ def _lines(document: dict[str, Any]) -> Iterator[str]:
         header = f"[[{name}]]" if isinstance(value, list) else f"[{name}]"
         for table in value if isinstance(value, list) else (value,):
             yield header
-            yield from (f"{_text(key)} = {_value(inner)}" for key, inner in table.items())
+            yield from (f"{_key(key)} = {_value(inner)}" for key, inner in table.items())
             yield ""
 
 
 def _value(value: Any) -> str:
     if isinstance(value, dict):
-        pairs = (f"{_text(key)} = {_value(inner)}" for key, inner in value.items())
+        pairs = (f"{_key(key)} = {_value(inner)}" for key, inner in value.items())
         return f"{{ {', '.join(pairs)} }}"
     if isinstance(value, list):
         return f"[{', '.join(map(_value, value))}]"
     if isinstance(value, str):
         return _text(value)
     return str(value).lower() if isinstance(value, bool) else f"{value}"
+
+
+def _key(key: str) -> str:
+    return key if re.fullmatch(r"[\w-]+", key, re.ASCII) else _text(key)
 
 
 def _text(text: str) -> str:

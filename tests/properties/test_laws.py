@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from auditor.audit import audit
 from auditor.checks import CHECKS
-from auditor.checks.examples import ENVIRONMENT as EXAMPLE_ENVIRONMENT
-from auditor.checks.examples import spoiled_text
+from auditor.examples import ENVIRONMENT as EXAMPLE_ENVIRONMENT
+from auditor.examples import spoiled_text
 from auditor.findings import AuditResult, Finding, ModuleResult, Stage, State, Verdict
 from auditor.models.words import Severity
 from auditor.reading.fleet import fleet_of_text
@@ -50,7 +50,7 @@ def test_no_check_breaks_and_every_finding_is_whole(document: dict[str, Any]) ->
     for finding in audited(document).findings:
         assert finding.message.endswith((".", "?"))
         assert finding.remedy.endswith(".")
-        assert "None" not in finding.message + finding.remedy
+        assert " None" not in finding.message + finding.remedy
         assert finding.where
 
 
@@ -79,9 +79,10 @@ def test_the_order_of_the_modules_changes_nothing(document: dict[str, Any], rand
 @pytest.mark.parametrize("id", [id for id in CHECKS if not CHECKS[id].example.startswith("id,")])
 def test_a_stranger_changes_no_other_module(id: str) -> None:
     """The clean kit has room to spare; one static module more, in nobody's way."""
-    before = spoiled_text(CHECKS[id].example)
-    kits = [fleet_of_text(text, "kit.toml", EXAMPLE_ENVIRONMENT) for text in (before, before + STRANGER)]
-    old, new = (audit(kit, TODAY).modules for kit in kits)
+    spoiled = spoiled_text(CHECKS[id].example)
+    kits = (spoiled, spoiled + STRANGER)
+    files = (fleet_of_text(kit, "kit.toml", EXAMPLE_ENVIRONMENT) for kit in kits)
+    old, new = (audit(file, TODAY).modules for file in files)
     assert [standing(module) for module in new[: len(old)]] == [standing(m) for m in old]
     assert len(new) == len(old) + 1
 
@@ -90,7 +91,7 @@ def test_a_stranger_changes_no_other_module(id: str) -> None:
 def test_no_report_holds_a_passphrase(document: dict[str, Any]) -> None:
     file = fleet_of_text(text_of(document), "kit.toml", ENVIRONMENT)
     result = redacted(audit(file, TODAY), file.fleet)
-    is_secret = any(CANARY == secret for secret in _secrets(document))
+    is_secret = any(secret == CANARY for secret in _secrets(document))
     for report in (text(result), as_json(result), findings_csv(result)):
         assert report
         assert not is_secret or CANARY not in report

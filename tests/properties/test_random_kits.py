@@ -31,7 +31,9 @@ many_kits = settings(
     suppress_health_check=[HealthCheck.too_slow],
 )
 few_kits = settings(
-    max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
+    max_examples=20,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )
 
 

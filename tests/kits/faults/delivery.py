@@ -33,7 +33,8 @@ def _to_everybody(draw: DrawFn, kit: Kit, index: int) -> None:
 @fault(DELIVERY, "intent-differs", "fault", _broadcasts)
 def _to_one(draw: DrawFn, kit: Kit, index: int) -> None:
     hosts = [host["address"] for host in kit.plan("network", "host") or ()]
-    statics = [module["address"] for module in kit.modules if "address" in module]
+    clean = (kit.modules[other] for other in kit.untouched())
+    statics = [module["address"] for module in clean if "address" in module]
     inside = [each for each in (*hosts, *statics) if IPv4Address(each) in kit.facts.subnet]
     _send_to(kit, index, pick(draw, inside or [elsewhere(kit.facts.subnet).network_address + 1]))
 

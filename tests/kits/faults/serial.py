@@ -102,6 +102,20 @@ def _knows_line(kit: Kit) -> bool:
     return None not in (*frame, kit.plan("traffic", "message_bytes"))
 
 
+def _hears_for_sure(kit: Kit, index: int) -> bool:
+    """Say whether a module hears somebody who has no fault yet, and can be kept from one."""
+    return _hears(kit, index) and (_host_talks(kit) or bool(_speakers(kit, index)))
+
+
+def _host_talks(kit: Kit) -> bool:
+    hosts = {host["name"] for host in kit.plan("network", "host") or ()}
+    return not hosts.isdisjoint(kit.plan("traffic", "talkers") or ())
+
+
+def _speakers(kit: Kit, index: int) -> list[int]:
+    return [other for other in kit.untouched() if other != index and _sends(kit, other)]
+
+
 @plan_fault(
     (SERIAL, "delivery", "message"),
     "serial-overrun",
@@ -120,10 +134,12 @@ def _flood(draw: DrawFn, kit: Kit) -> frozenset[int]:
     SERIAL,
     "reads-too-far-apart",
     "fault",
-    lambda kit, index: _hears(kit, index) and _knows_line(kit),
+    lambda kit, index: _knows_line(kit) and _hears_for_sure(kit, index),
 )
 def _sleeps(draw: DrawFn, kit: Kit, index: int) -> None:
     """At 1200 Bd, the slowest rate, two seconds bring 184 bytes or one message of two."""
+    if not _host_talks(kit):
+        kit.touched.add(_speakers(kit, index)[0])
     _program(kit, index, longest_gap="2 s", receive_buffer=1)
 
 
