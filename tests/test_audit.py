@@ -126,9 +126,7 @@ class TestVerdicts:
 class TestFindingsOfTheKit:
     def test_a_risk_that_concerns_some_puts_those_at_risk(self) -> None:
         """Decision 4: nobody can say which of them goes without."""
-        result = audited(
-            '[network.ipv4]\npool = { first = "10.20.0.109", last = "10.20.0.110" }\n'
-        )
+        result = audited('[network.ipv4]\npool = { first = "10.20.0.109", last = "10.20.0.110" }\n')
         assert [f.check for f in result.findings] == ["pool-runs-out"]
         stages = {each.id: each.stages[Stage.ADDRESS] for each in result.modules}
         assert stages["TG-03"] is State.AT_RISK
@@ -180,7 +178,7 @@ class TestMissingFacts:
             (POOLED, {}, Stage.ADDRESS),
             (STATIC, {"network": 'accept_list = ["02:00:00:00:00:01"]'}, Stage.ADMISSION),
             (STATIC + "talks = false\n", {}, None),
-            (STATIC, {"network": 'station_limit = 1'}, None),
+            (STATIC, {"network": "station_limit = 1"}, None),
         ],
     )
     def test_what_a_module_does_not_say(

@@ -276,9 +276,7 @@ def _lost_by_prefix(module: Module, survey: Survey) -> str | None:
     return lost
 
 
-def _lost_destination(
-    destination: IPv4Address, module: Module, survey: Survey
-) -> str | None:
+def _lost_destination(destination: IPv4Address, module: Module, survey: Survey) -> str | None:
     """Return why one receiver, who could be reached with the right prefix length, cannot."""
     network, subnet = module.network, survey.subnet
     if network is None or subnet is None:

@@ -486,9 +486,7 @@ def _port_awaited(module: Module, survey: Survey) -> int | None:
     return usual if usual in sent and module.listen_port not in sent else None
 
 
-@check(
-    Stage.DELIVERY, Severity.FAULT, PORTS, after=("intent-differs", "broadcast-needs-datagrams")
-)
+@check(Stage.DELIVERY, Severity.FAULT, PORTS, after=("intent-differs", "broadcast-needs-datagrams"))
 def transport_mismatch(module: Module, survey: Survey) -> Iterator[Found]:
     """One end sends datagrams, and the other waits for a stream.
 

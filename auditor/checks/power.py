@@ -230,9 +230,7 @@ def capacitor_reversed(module: Module, survey: Survey) -> Iterator[Found]:
         )
 
 
-@check(
-    Stage.POWER, Severity.RISK, "Toshiba e-learning, LDO basics, section 4-2", scope=Scope.KIT
-)
+@check(Stage.POWER, Severity.RISK, "Toshiba e-learning, LDO basics, section 4-2", scope=Scope.KIT)
 def regulator_heat(survey: Survey) -> Iterator[Found]:
     """The linear regulator may get hotter than it is made for.
 
@@ -350,9 +348,7 @@ def _divider(direction: Direction) -> str:
     return f"Put a level shifter between {direction.driver} and {direction.receiver}."
 
 
-def _short_margin(
-    direction: Direction, margin: str, place: Place, severity: Severity
-) -> Found:
+def _short_margin(direction: Direction, margin: str, place: Place, severity: Severity) -> Found:
     return Found(
         f"{_promise(direction)}: {margin}.",
         f"Put a level shifter between {direction.driver} and {direction.receiver}, "
@@ -426,9 +422,7 @@ def _dark(circuit: IndicatorCircuit, place: Place) -> Found:
     )
 
 
-def _too_bright(
-    circuit: IndicatorCircuit, current_a: float, limit_a: float, place: Place
-) -> Found:
+def _too_bright(circuit: IndicatorCircuit, current_a: float, limit_a: float, place: Place) -> Found:
     limited = math.isfinite(current_a)
     flows = f"{current_a * 1000:.4g} mA flow" if limited else "With no resistor, any current flows"
     remedy = "Leave it out: the policy permits no current."

@@ -49,6 +49,5 @@ def _own_fault(fault: Exception) -> str:
         trace = trace.tb_next
     spot = f" in {trace.tb_frame.f_code.co_name}" if trace else ""
     return (
-        f"auditor: {type(fault).__name__}{spot}: "
-        "this is a fault of the auditor, not of your file"
+        f"auditor: {type(fault).__name__}{spot}: this is a fault of the auditor, not of your file"
     )

@@ -28,6 +28,4 @@ def write_to(folder: Path) -> None:
         (folder / "passphrase.txt").chmod(0o600)
         (folder / "last-term.txt").chmod(0o600)
     except OSError as problem:
-        raise unusable(
-            Place(str(folder)), f"cannot be written: {problem.strerror}"
-        ) from None
+        raise unusable(Place(str(folder)), f"cannot be written: {problem.strerror}") from None

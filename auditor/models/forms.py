@@ -241,9 +241,7 @@ Celsius = Annotated[Fraction, BeforeValidator(_measure(quantities.TEMPERATURE, -
 KelvinPerWatt = Annotated[
     Fraction, BeforeValidator(_measure(quantities.THERMAL_RESISTANCE, 0, 1000, "60 K/W"))
 ]
-Percent = Annotated[
-    Fraction, BeforeValidator(_measure({"%": Fraction(1)}, 0, 100, "0.5 %"))
-]
+Percent = Annotated[Fraction, BeforeValidator(_measure({"%": Fraction(1)}, 0, 100, "0.5 %"))]
 
 
 def _divisor_rule(written: object) -> DivisorRule:

@@ -36,9 +36,7 @@ THERMAL_RESISTANCE = {"K/W": Fraction(1), "°C/W": Fraction(1)}
 _LONGEST = timedelta(days=3660)
 
 
-def quantity(
-    written: object, units: dict[str, Fraction], example: str, *, bare: bool
-) -> Fraction:
+def quantity(written: object, units: dict[str, Fraction], example: str, *, bare: bool) -> Fraction:
     """Return a written quantity in the unit whose factor is 1.
 
     A number without a unit is taken only where `bare` allows it.

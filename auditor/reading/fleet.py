@@ -152,9 +152,7 @@ def _list(value: object) -> list[Any]:
     return value if isinstance(value, list) else []
 
 
-def _with_profiles(
-    fleet: Fleet, places: Places, folder: Path, policy: str | None
-) -> FleetFile:
+def _with_profiles(fleet: Fleet, places: Places, folder: Path, policy: str | None) -> FleetFile:
     entries = (fleet.defaults, *fleet.module)
     modules = {fleet.kit.profile, *(entry.profile for entry in entries)}
     boards = {fleet.controller.profile} | {
@@ -175,9 +173,7 @@ def _with_profiles(
     )
 
 
-def _found(
-    kind: type[Kind], names: Iterable[str | None], folder: Path
-) -> dict[str, Kind]:
+def _found(kind: type[Kind], names: Iterable[str | None], folder: Path) -> dict[str, Kind]:
     found = {name: find(kind, name, folder) for name in names if name}
     return {name: profile for name, profile in found.items() if profile is not None}
 

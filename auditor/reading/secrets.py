@@ -29,7 +29,7 @@ class Vault:
             return Secret(written, standing=self._standing)
         if not isinstance(written, dict) or len(written) != 1:
             return None
-        (form, value), = written.items()
+        ((form, value),) = written.items()
         if not isinstance(value, str):
             return None
         if form == "psk":

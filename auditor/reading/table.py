@@ -188,7 +188,7 @@ def _did_you_mean(word: str) -> str:
 def _unknown_header(heading: str, number: int, place: Place) -> Problem:
     return Problem(
         place,
-        f'column {number}: {quoted(heading)} is not a known header{_did_you_mean(heading)} '
+        f"column {number}: {quoted(heading)} is not a known header{_did_you_mean(heading)} "
         f'(map it with --column "{heading[:40]}=our_key", leave it out with "{heading[:40]}=")',
     )
 

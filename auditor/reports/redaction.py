@@ -11,6 +11,7 @@ from auditor.reading.quoting import masking
 
 Value = TypeVar("Value")
 
+
 def redacted(value: Value, fleet: Fleet) -> Value:
     """Return a result without the fleet's passphrases and keys, wherever they stand in it.
 

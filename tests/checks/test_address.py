@@ -136,8 +136,11 @@ class TestSpecialUse:
     def test_no_station_may_have_it(self, address: str) -> None:
         block = netaddr.IPAddress(address)
         assert (
-            block.is_reserved() or block.is_loopback() or block.is_link_local()
-            or block.is_multicast() or int(block) >> 24 == 0
+            block.is_reserved()
+            or block.is_loopback()
+            or block.is_link_local()
+            or block.is_multicast()
+            or int(block) >> 24 == 0
         )
         assert fired(at(address)) == {self.CHECK: {"TG-02"}}
 
@@ -544,7 +547,7 @@ class TestPool:
         )
 
     def test_nothing_is_in_a_pool_that_nobody_leases_from(self) -> None:
-        off = "[network.ipv4]\naddress_server = false\ngateway = \"10.20.0.120\"\n"
+        off = '[network.ipv4]\naddress_server = false\ngateway = "10.20.0.120"\n'
         host = '[[network.host]]\nname = "logger"\naddress = "10.20.0.130"\n'
         assert set(fired(off + host)) == {"no-address-server"}
 

@@ -482,8 +482,7 @@ class TestLogicLevels:
         assert remedy.startswith("Put a level shifter")
 
     def test_a_profile_of_a_5_v_controller(self) -> None:
-        """4.0 V is over 3.6 V even where nobody says that it runs at 5 V (DS40001906C, Table 33-2).
-        """
+        """4.0 V is over 3.6 V even where nobody says that it runs at 5 V (DS40001906C, Table 33-2)."""
         file = with_controller_levels("", ATMEGA328P)
         table = file.fleet.controller.model_copy(update={"logic_level": None})
         file = replace(file, fleet=file.fleet.model_copy(update={"controller": table}))
@@ -546,9 +545,7 @@ class TestLogicLevels:
         logic = LVTTL.model_copy(update={"input_high": Fraction(input_high)})
         found = found_in(with_controller_levels("", logic), self.CHECK)
         assert {each.severity for each in found} == ({severity} if severity else set())
-        assert [each.concerns for each in found] == (
-            [INDEXES] if is_shared else [()] * len(found)
-        )
+        assert [each.concerns for each in found] == ([INDEXES] if is_shared else [()] * len(found))
 
     def test_a_short_margin_of_one_module_concerns_it_alone(self) -> None:
         """0.6 of 3.6 V is 2.16 V, which leaves 0.24 V (ATmega48A...328P 8271H, Table 29-1)."""

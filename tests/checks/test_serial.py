@@ -704,6 +704,6 @@ class TestLaws:
 
 
 def test_a_talker_needs_its_transmitter_and_a_listener_does_not() -> None:
-    off = 'controller = { transmitter = false }'
+    off = "controller = { transmitter = false }"
     assert fired(f'[[module]]\nid = "TG-01"\n{off}') == {"transmitter-off": {"TG-01"}}
     assert fired(f'[[module]]\nid = "TG-02"\n{off}') == {}

@@ -42,9 +42,7 @@ def test_a_folder(tmp_path: Path) -> None:
     [
         pytest.param(b"", "kit.toml: is empty", id="empty"),
         pytest.param(b" \n\t\n", "kit.toml: is empty", id="blanks"),
-        pytest.param(
-            b"\x7fELF\0\xff\xfe\0", "kit.toml: is a binary file, not a text", id="binary"
-        ),
+        pytest.param(b"\x7fELF\0\xff\xfe\0", "kit.toml: is a binary file, not a text", id="binary"),
         pytest.param(
             CLEAN.encode("utf-16"),
             "kit.toml: is written in UTF-16; save it as UTF-8",
@@ -112,12 +110,12 @@ def test_deep_nesting(tmp_path: Path, text: str) -> None:
         ('[traffic]\ndestination = "192.168.1.999"', "destination", "192.168.1.999"),
         ('[traffic]\ndestination = "10.0.0.1/24"', "destination", 'write "10.0.0.1" here'),
         ('[traffic]\ndestination = "::1"', "destination", "IPv6"),
-        ('[traffic]\nmessage_interval = 5', "message_interval", "no unit"),
+        ("[traffic]\nmessage_interval = 5", "message_interval", "no unit"),
         ('[traffic]\nmessage_interval = "5"', "message_interval", "no unit"),
         ('[network.ipv4]\nlease_time = "8 hours"', "lease_time", 'the unit "hours"'),
         ('[network.ipv4]\nlease_time = "9999999999 h"', "lease_time", "ten years"),
         ('[network.ipv4]\nsubnet = "10.20.0.1/24"', "subnet", '"10.20.0.0/24"'),
-        ('[controller]\nclock = 8000000', "clock", "no unit"),
+        ("[controller]\nclock = 8000000", "clock", "no unit"),
         ('[controller]\nclock = "' + "9" * 5000 + ' MHz"', "clock", ""),
         ('[[waiver]]\ncheck = "x"\nreason = "y"\nuntil = "soon"', "until", "is not a date"),
         ('[network]\nsecurity = "wpa2-persnal"', "security", "did you mean wpa2-personal?"),
@@ -129,8 +127,13 @@ def test_deep_nesting(tmp_path: Path, text: str) -> None:
     ],
 )
 def test_values_that_do_not_fit(tmp_path: Path, lines: str, key: str, said: str) -> None:
-    (line,) = problems(tmp_path, written(tmp_path, f'{lines}\n[[module]]\nid = "TG-01"\n'
-                                         if not lines.startswith("module") else lines))
+    (line,) = problems(
+        tmp_path,
+        written(
+            tmp_path,
+            f'{lines}\n[[module]]\nid = "TG-01"\n' if not lines.startswith("module") else lines,
+        ),
+    )
     assert f" {key}: " in line
     assert said in line
 

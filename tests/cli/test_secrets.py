@@ -59,7 +59,8 @@ TOML_FILES = {
     "for a policy": NETWORK + f'passphrase = "{CANARY}"\n[kit]\npolicy = "{CANARY}"\n' + MODULE,
     "for a region": NETWORK + f'passphrase = "{CANARY}"\n[kit]\nregion = "{CANARY}"\n' + MODULE,
     "for a table's name": NETWORK
-    + f'passphrase = "{CANARY}"\n[kit]\nmodules = "{CANARY}.csv"\n' + MODULE,
+    + f'passphrase = "{CANARY}"\n[kit]\nmodules = "{CANARY}.csv"\n'
+    + MODULE,
 }
 
 TABLES = {

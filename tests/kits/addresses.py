@@ -47,8 +47,9 @@ def address_plan(draw: DrawFn, hosts: int, statics: int, pool: int) -> AddressPl
 def _subnet(draw: DrawFn, prefix_length: int) -> IPv4Network:
     block = pick(draw, PRIVATE)
     number = between(draw, 0, 2 ** (prefix_length - block.prefixlen) - 1)
-    return IPv4Network((int(block.network_address) + number * 2 ** (32 - prefix_length),
-                        prefix_length))
+    return IPv4Network(
+        (int(block.network_address) + number * 2 ** (32 - prefix_length), prefix_length)
+    )
 
 
 def elsewhere(subnet: IPv4Network) -> IPv4Network:

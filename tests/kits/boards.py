@@ -61,8 +61,9 @@ def _megahertz(text: str) -> int:
 def _shipped(name: str) -> list[Generator]:
     profile = tables("controllers")[name]
     return [
-        Generator(_megahertz(profile["clock"]), samples, profile["divisor_rule"],
-                  profile["divisor_bits"])
+        Generator(
+            _megahertz(profile["clock"]), samples, profile["divisor_rule"], profile["divisor_bits"]
+        )
         for samples in profile["oversampling"]
     ]
 

@@ -122,9 +122,7 @@ def forbidden_channels(region: str) -> list[int]:
     return [each for each in CHANNELS_2_4 if 2407 + 5 * each + 10 > highest_mhz]
 
 
-def transmission(
-    draw: DrawFn, profile: dict[str, Any], limit: float | None
-) -> dict[str, Any]:
+def transmission(draw: DrawFn, profile: dict[str, Any], limit: float | None) -> dict[str, Any]:
     """Draw a transmit power and an antenna gain that together stay below the limit."""
     most_dbm = int(profile["transmit_power"].removesuffix(" dBm"))
     gain_dbi = between(draw, 0, 5)

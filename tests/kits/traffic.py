@@ -41,9 +41,7 @@ def hosts_of(draw: DrawFn, plan: AddressPlan) -> list[dict[str, Any]]:
     ]
 
 
-def talk(
-    draw: DrawFn, plan: AddressPlan, ids: list[str], statics: list[int], rate_bd: int
-) -> Talk:
+def talk(draw: DrawFn, plan: AddressPlan, ids: list[str], statics: list[int], rate_bd: int) -> Talk:
     """Draw the traffic of modules of some ids, some of which are static."""
     made = Talk(hosts=hosts_of(draw, plan))
     kinds = [_broadcast, _broadcast]

@@ -224,10 +224,12 @@ def _shrink(draw: DrawFn, kit: Kit, wanted: int) -> frozenset[int]:
     (ADDRESS, DELIVERY),
     "pool-too-small",
     "risk",
-    lambda kit: _leases(kit)
-    and not kit.facts.sessions
-    and bool(_competing(kit))
-    and len(_competing(kit)) + _strangers(kit) > 1,
+    lambda kit: (
+        _leases(kit)
+        and not kit.facts.sessions
+        and bool(_competing(kit))
+        and len(_competing(kit)) + _strangers(kit) > 1
+    ),
 )
 def _small_pool(draw: DrawFn, kit: Kit) -> frozenset[int]:
     return _shrink(draw, kit, len(_competing(kit)) + _strangers(kit))
@@ -253,8 +255,9 @@ def _pool_for_fewer(draw: DrawFn, kit: Kit) -> frozenset[int]:
     (),
     "lease-shorter-than-session",
     "advice",
-    lambda kit: _leases(kit)
-    and any(group & kit.with_addressing("pooled") for group in kit.facts.sessions),
+    lambda kit: (
+        _leases(kit) and any(group & kit.with_addressing("pooled") for group in kit.facts.sessions)
+    ),
 )
 def _short_lease(draw: DrawFn, kit: Kit) -> frozenset[int]:
     _ipv4(kit)["lease_time"] = f"{between(draw, 1, 29)} min"

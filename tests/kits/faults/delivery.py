@@ -91,9 +91,11 @@ def _fixed(kit: Kit) -> set[str]:
     DELIVERY,
     "broadcast-address-mismatch",
     "fault",
-    lambda kit, index: _broadcasts(kit, index)
-    and kit.plan("traffic", "intent") == "broadcast"
-    and bool(_other_broadcasts(kit)),
+    lambda kit, index: (
+        _broadcasts(kit, index)
+        and kit.plan("traffic", "intent") == "broadcast"
+        and bool(_other_broadcasts(kit))
+    ),
 )
 def _to_another_prefix(draw: DrawFn, kit: Kit, index: int) -> None:
     _send_to(kit, index, pick(draw, _other_broadcasts(kit)))
@@ -202,8 +204,10 @@ def _faster_than_beacons(draw: DrawFn, kit: Kit) -> frozenset[int]:
     MESSAGE,
     "message-length-differs",
     "fault",
-    lambda kit, index: kit.plan("traffic", "message_bytes") is not None
-    and kit.plan("traffic", "framing") in ("fixed", "length-prefixed"),
+    lambda kit, index: (
+        kit.plan("traffic", "message_bytes") is not None
+        and kit.plan("traffic", "framing") in ("fixed", "length-prefixed")
+    ),
 )
 def _other_length(draw: DrawFn, kit: Kit, index: int) -> None:
     kit.modules[index]["message_bytes"] = kit.plan("traffic", "message_bytes") + 1
