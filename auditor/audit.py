@@ -31,17 +31,23 @@ class CheckBrokeError(Exception):
     """A check failed by a fault of ours; the text names the check and the module, no value."""
 
 
-def audit(file: FleetFile, checked_at: datetime, only: Collection[str] = ()) -> AuditResult:
+def audit(
+    file: FleetFile,
+    checked_at: datetime,
+    only: Collection[str] = (),
+    watched: Callable[[Sequence[Module]], Iterable[Module]] = iter,
+) -> AuditResult:
     """Return everything that the checks say of a kit.
 
-    `only` names the checks whose findings are kept; none named means all of them.
+    `only` names the checks whose findings are kept; none named means all of them. `watched`
+    gives the modules one by one, and may show how far it has come.
 
     Raises:
         CheckBrokeError: a check failed on a valid file.
     """
     survey = Survey(file, checked_at.date())
     run = _Run(survey, frozenset(only), Waivers(survey))
-    per_module = [run.of_module(module) for module in survey.modules]
+    per_module = [run.of_module(module) for module in watched(survey.modules)]
     of_kit = run.of_kit()
     of_kit += run.closing([*of_kit, *(finding for each in per_module for finding in each)])
     shared = _by_module(of_kit)

@@ -1,7 +1,10 @@
 """A fleet file read and audited, as several commands ask for it."""
 
 import os
-from collections.abc import Iterable
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+
+import typer
 
 from auditor.audit import CheckBrokeError, audit
 from auditor.checks import CHECKS
@@ -14,6 +17,10 @@ from auditor.models.places import Place
 from auditor.reading.fleet import read_fleet
 from auditor.reading.problems import Problem, UnusableError, quoted, unusable
 from auditor.reports.redaction import redacted
+from auditor.survey.module import Module
+
+MANY_MODULES = 5000
+"""From here on an audit takes long enough to wonder whether it goes on."""
 
 
 def read(
@@ -40,11 +47,20 @@ def audited(file: FleetFile, only: Iterable[str] = ()) -> AuditResult:
         UnusableError: a check broke; the one line says which, and whose fault that is.
     """
     try:
-        result = audit(file, now(os.environ), frozenset(only))
+        result = audit(file, now(os.environ), frozenset(only), _watched)
     except CheckBrokeError as fault:
         reason = f"{fault}; this is a fault of the auditor, not of your file"
         raise unusable(Place("auditor"), reason) from None
     return redacted(result, file.fleet)
+
+
+def _watched(modules: Sequence[Module]) -> Iterator[Module]:
+    """Give modules one by one; where there are many, show a terminal how far it has come."""
+    if len(modules) < MANY_MODULES or not sys.stderr.isatty():
+        yield from modules
+    else:
+        with typer.progressbar(modules, label="checking", file=sys.stderr) as bar:
+            yield from bar
 
 
 def chosen(ids: Iterable[str]) -> tuple[str, ...]:

@@ -1,7 +1,8 @@
 """How reading and auditing grow with the kit, as ratios of one run on one machine.
 
-Run it with `python -m tests.bench.growth`. It prints, for kits of growing size, the time of each step per module,
-relative to the smallest kit: 1.0 throughout means that the cost grows in proportion.
+Run it with `python -m tests.bench.growth`. It prints, for kits of growing size, the time of each
+step per module, relative to the smallest kit: 1.0 throughout means that the cost grows in
+proportion.
 """
 
 import tempfile

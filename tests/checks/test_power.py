@@ -482,7 +482,7 @@ class TestLogicLevels:
         assert remedy.startswith("Put a level shifter")
 
     def test_a_profile_of_a_5_v_controller(self) -> None:
-        """4.0 V is over 3.6 V even where nobody says that it runs at 5 V (DS40001906C, Table 33-2)."""
+        """4.0 V is over 3.6 V, whoever says that it runs at 5 V (DS40001906C, Table 33-2)."""
         file = with_controller_levels("", ATMEGA328P)
         table = file.fleet.controller.model_copy(update={"logic_level": None})
         file = replace(file, fleet=file.fleet.model_copy(update={"controller": table}))

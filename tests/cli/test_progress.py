@@ -1,0 +1,22 @@
+"""Long work shows a terminal how far it has come, and a pipe nothing but the report."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from auditor.cli.auditing import MANY_MODULES
+
+
+def test_many_modules_show_progress_on_a_terminal_and_nothing_else_does(tmp_path: Path) -> None:
+    rows = [f"TG-{number},9600" for number in range(MANY_MODULES)]
+    (tmp_path / "kit.csv").write_text("\n".join(["id,baud", *rows]))
+    reader, terminal = os.openpty()
+    command = [sys.executable, "-m", "auditor", "check", str(tmp_path / "kit.csv")]
+    options = {"stdout": subprocess.PIPE, "cwd": Path(__file__).parents[2]}
+    on_terminal = subprocess.run(command, stderr=terminal, check=False, **options)
+    os.close(terminal)
+    assert b"checking" in os.read(reader, 4096)
+    piped = subprocess.run(command, stderr=subprocess.PIPE, check=False, **options)
+    assert piped.stderr == b""
+    assert piped.stdout == on_terminal.stdout
