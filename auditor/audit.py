@@ -53,7 +53,8 @@ def audit(
     shared = _by_module(of_kit)
     missing = [tuple(gaps(module, survey)) for module in survey.modules]
     return AuditResult(
-        name=_title(survey),
+        name=survey.fleet.kit.name,
+        term=survey.fleet.kit.term,
         file=file.file,
         network_name=survey.network_name,
         network_inferred=survey.is_inferred,
@@ -123,11 +124,6 @@ def _found(
         raise CheckBrokeError(
             f"the check {check.id} broke on {whom} ({type(fault).__name__})"
         ) from fault
-
-
-def _title(survey: Survey) -> str | None:
-    kit = survey.fleet.kit
-    return ", ".join(part for part in (kit.name, kit.term) if part) or None
 
 
 def _by_module(of_kit: Iterable[Finding]) -> Mapping[int, list[Finding]]:

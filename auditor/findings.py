@@ -131,6 +131,7 @@ class AuditResult:
     """Everything that a report shows."""
 
     name: str | None
+    term: str | None
     file: str
     network_name: str | None
     network_inferred: bool
@@ -138,6 +139,11 @@ class AuditResult:
     modules: tuple[ModuleResult, ...]
     kit_findings: tuple[Finding, ...]
     not_checked: tuple[NotChecked, ...]
+
+    @property
+    def title(self) -> str:
+        """What to call the kit: its name and term, or else its file."""
+        return ", ".join(part for part in (self.name, self.term) if part) or self.file
 
     @property
     def findings(self) -> tuple[Finding, ...]:

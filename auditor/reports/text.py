@@ -55,7 +55,7 @@ def _summary(result: AuditResult, width: int, colour: bool) -> str:
 
 def _title(result: AuditResult) -> str:
     modules = counted(len(result.modules), "module")
-    title = f"{result.name or result.file}: {modules}"
+    title = f"{result.title}: {modules}"
     if not result.network_inferred:
         return title if result.network_name is None else f'{title} on "{result.network_name}"'
     majority = f' (most say "{result.network_name}")' if result.network_name else ""

@@ -83,6 +83,18 @@ class TestIntent:
         )
         assert found_in(bare(plan, *modules), self.CHECK) == {"TG-01": "fault"}
 
+    # RFC 922: by 28 bits 10.20.0.15 is a broadcast address, by 24 the address of one.
+    @pytest.mark.parametrize(("address", "expected"), [(15, {}), (14, {"TG-01": "fault"})])
+    def test_where_no_subnet_is_known_the_plan_tells_what_may_be_a_broadcast(
+        self, address: int, expected: dict[str, str]
+    ) -> None:
+        text = (
+            f'[traffic]\nintent = "broadcast"\ndestination = "10.20.0.{address}"\n'
+            '[[module]]\nid = "TG-01"\naddressing = "pooled"\n'
+        )
+        result = audit(fleet_of_text(text, "kit.toml", {}), TODAY)
+        assert found_in(result, self.CHECK) == expected
+
     def test_the_own_destination_of_a_listener_is_an_advice(self) -> None:
         """Decision 7."""
         lines = module("TG-02", destination="10.20.0.10")

@@ -630,6 +630,15 @@ class TestPins:
         assert whom(lines.format("TG-01"), "pin-not-digital") == LISTENERS
         assert whom(lines.format("logger"), "pin-not-digital") == EVERYONE
 
+    def test_a_talker_that_is_sent_nothing_by_another_s_mistake_needs_its_receive_pin(self) -> None:
+        lines = (
+            '[traffic]\ntalkers = ["TG-01", "TG-02"]\n'
+            '[[module]]\nid = "TG-01"\ncontroller = { rx_pin = { digital = false } }\n'
+            '[[module]]\nid = "TG-02"\ndestination = "10.20.0.10"'
+        )
+        assert whom(lines, "intent-differs") == {"TG-02"}
+        assert whom(lines, "pin-not-digital") == {"TG-01"}
+
 
 def quoted(unit: str) -> st.SearchStrategy[str]:
     return st.integers(0, 10**6).map(lambda number: f'"{number} {unit}"')

@@ -48,7 +48,7 @@ class Generator:
         return best - (self.rule == "n+1")
 
     def _holds(self, divides_by: Fraction) -> bool:
-        return 1 <= divides_by < 2**self.bits
+        return divides_by >= 1 and int(divides_by) >> self.bits == 0
 
     def _error(self, divides_by: Fraction, rate_bd: int) -> Fraction:
         return self.clock_hz / (self.samples * divides_by) / rate_bd - 1
@@ -76,7 +76,8 @@ def serial_line(draw: DrawFn, names: Collection[str]) -> tuple[dict[str, Any], d
         "stop_bits": pick(draw, shared(names, "stop_bits")),
         "flow_control": pick(draw, shared(names, "flow_control")),
     }
-    rates, controller = shared_rates_bd(names), {}
+    rates = shared_rates_bd(names)
+    controller: dict[str, Any] = {}
     if not one_in(draw, 6):
         make = _own_controller if one_in(draw, 2) else _shipped_controller
         rate, controller = make(draw, rates)

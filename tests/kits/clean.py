@@ -73,7 +73,7 @@ def clean_kits(draw: DrawFn) -> Kit:
     plan = address_plan(draw, between(draw, 0, 3), len(crew.statics), pool)
     said = talk(draw, plan, crew.ids, crew.statics, serial["rate"])
     sessions = _sessions(draw, crew.ids)
-    tables_of_kit = {
+    document: dict[str, Any] = {
         "kit": kit,
         "network": air.table | _admission(draw, crew, said, air),
         "serial": serial,
@@ -82,8 +82,8 @@ def clean_kits(draw: DrawFn) -> Kit:
         "traffic": said.traffic,
         "session": [session for session, _ in sessions],
     }
-    tables_of_kit["network"] |= _addresses(draw, crew, plan, said)
-    document = _without_some(draw, tables_of_kit)
+    document["network"] |= _addresses(draw, crew, plan, said)
+    document = _without_some(draw, document)
     facts = _facts(document, plan, said, [members for _, members in sessions], air)
     document["module"] = [
         _module(draw, index, crew, plan, document, facts) for index in range(len(crew.ids))

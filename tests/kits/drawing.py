@@ -30,11 +30,9 @@ def one_in(draw: DrawFn, number: int) -> bool:
     return between(draw, 1, number) == number
 
 
-def some(draw: DrawFn, options: Sequence[Option], *, of: int = 4) -> list[Option]:
-    """Draw a part of some options, each kept one time in four (or two)."""
-    bits = between(draw, 0, 2 ** len(options) - 1)
-    if of == 4:
-        bits &= between(draw, 0, 2 ** len(options) - 1)
+def some(draw: DrawFn, options: Sequence[Option]) -> list[Option]:
+    """Draw a part of some options, each kept one time in four."""
+    bits = between(draw, 0, 2 ** len(options) - 1) & between(draw, 0, 2 ** len(options) - 1)
     return [option for place, option in enumerate(options) if bits >> place & 1]
 
 

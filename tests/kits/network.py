@@ -54,7 +54,7 @@ def name_of(draw: DrawFn) -> str:
 def radio(draw: DrawFn, names: Collection[str], region: str | None, *, is_strict: bool) -> Radio:
     """Draw a network for modules of some profiles."""
     band, channel = _spot(draw, names, region)
-    table = {
+    table: dict[str, Any] = {
         "name": name_of(draw),
         "security": pick(draw, _modes(names, is_strict=is_strict)),
         "passphrase": {"env": NETWORK_KEY},

@@ -66,7 +66,7 @@ def _broadcast(
     destination = pick(draw, ("255.255.255.255", str(plan.subnet.broadcast_address)))
     made.is_broadcast = True
     made.traffic |= {"intent": "broadcast", "destination": destination, "transport": "udp"}
-    hosts = [host["name"] for host in some(draw, made.hosts, of=2)]
+    hosts = [host["name"] for host in some(draw, made.hosts)]
     everybody = frozenset(range(len(ids)))
     if one_in(draw, 8):
         made.senders = everybody
@@ -137,7 +137,7 @@ def _measure(draw: DrawFn, made: Talk, rate_bd: int) -> None:
     talkers = len(made.senders) + len(made.hosts)
     line_s = Fraction(talkers * message_bytes * FRAME_BITS, rate_bd)
     air_s = Fraction(talkers * MESSAGE_AIRTIME_MS, 1000)
-    least_ms = math.ceil(max(1, line_s * Fraction(21, 10), air_s * 12) * 1000)
+    least_ms = math.ceil(max(Fraction(1), line_s * Fraction(21, 10), air_s * 12) * 1000)
     port = between(draw, 1024, 65535)
     made.traffic |= {
         "port": port,

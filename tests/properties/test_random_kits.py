@@ -73,7 +73,8 @@ def test_a_fault_changes_nothing_at_a_module_that_it_does_not_touch(
 
 
 def test_there_is_a_fault_to_plant_for_every_check() -> None:
-    assert {each.check for each in (*FAULTS, *PLAN_FAULTS)} == set(CHECKS)
+    planted = {each.check for each in FAULTS} | {each.check for each in PLAN_FAULTS}
+    assert planted == set(CHECKS)
 
 
 @few_kits

@@ -106,7 +106,8 @@ def module(
 def result(*modules: ModuleResult, kit: tuple[Finding, ...] = (), **more: Any) -> AuditResult:
     """Return the audit of a kit of tide gauges."""
     given: dict[str, Any] = {
-        "name": "Tide gauges, spring term",
+        "name": "Tide gauges",
+        "term": "spring term",
         "file": "kit.toml",
         "network_name": "saltmarsh-gauges",
         "network_inferred": False,

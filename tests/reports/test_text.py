@@ -57,7 +57,7 @@ def test_a_kit_without_a_fault() -> None:
 
 
 def test_a_kit_without_a_plan() -> None:
-    inferred = result(*map(module, ids(1, 2)), name=None, network_inferred=True)
+    inferred = result(*map(module, ids(1, 2)), name=None, term=None, network_inferred=True)
     assert_golden("inferred.txt", text(inferred))
 
 

@@ -21,15 +21,15 @@ def _ipv4(kit: Kit) -> dict[str, Any]:
 
 def _can_move(kit: Kit, index: int) -> bool:
     """Say whether a module is static and nobody sends to its address."""
-    return kit.modules[index]["addressing"] == "static" and index != kit.facts.receiver
+    return _is_static(kit, index) and index != kit.facts.receiver
 
 
 def _is_static(kit: Kit, index: int) -> bool:
-    return kit.modules[index]["addressing"] == "static"
+    return index in kit.with_addressing("static")
 
 
 def _is_pooled(kit: Kit, index: int) -> bool:
-    return kit.modules[index]["addressing"] == "pooled"
+    return index in kit.with_addressing("pooled")
 
 
 def _leases(kit: Kit) -> bool:
