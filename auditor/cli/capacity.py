@@ -3,6 +3,7 @@
 import typer
 
 from auditor.cli.choices import ColumnOption, FleetArgument, Format, FormatOption, PolicyOption
+from auditor.cli.status import Status
 
 
 def capacity(
@@ -11,7 +12,11 @@ def capacity(
     policy: PolicyOption = None,
     column: ColumnOption = None,
 ) -> None:
-    """Sums up stations, leases, airtime and serial load: used, limit, margin."""
+    """Sums up stations, leases, airtime and serial load: used, limit, margin.
+
+    Exit status: 0 there is room for everything, 1 something is exceeded, 2 the input cannot be
+    used.
+    """
     from auditor.cli.auditing import read
     from auditor.cli.output import deliver
     from auditor.reports import capacity as reports
@@ -20,6 +25,7 @@ def capacity(
 
     file = read(fleet, column or (), policy=policy, with_secrets=False)
     result = redacted(used(file), file.fleet)
+    status = Status.FOUND if result.is_exceeded else Status.CLEAN
     report = reports.json(result) if format is Format.JSON else reports.text(result)
     deliver(report, None, force=False)
-    raise typer.Exit()
+    raise typer.Exit(status)

@@ -1,6 +1,8 @@
 """The audit as a text: what a person reads in a terminal."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from itertools import groupby
 
 from tabulate import tabulate
 
@@ -25,6 +27,8 @@ _WIDEST_ID = 20
 _WIDEST_INDICATOR = 15
 _LEAST_FINDINGS = 20
 _COLUMN_GAP = 2
+_FEWEST_ALIKE = 3
+"""So many modules in a row that stand alike are easier to read as one."""
 
 
 def text(result: AuditResult, *, width: int = USUAL_WIDTH, colour: bool = False) -> str:
@@ -74,7 +78,10 @@ def _words(verdict: Verdict) -> str:
 
 
 def _table(result: AuditResult, width: int, colour: bool) -> str:
-    """Return a row for each module that is not ready, and one line for all that are."""
+    """Return a row for each module that is not ready, and one line for all that are.
+
+    Modules in a row that stand alike share one.
+    """
     ready = [module.id for module in result.modules if module.verdict is Verdict.READY]
     lines = [*_rows_in_columns(result, width, colour)]
     if ready:
@@ -83,18 +90,38 @@ def _table(result: AuditResult, width: int, colour: bool) -> str:
 
 
 def _rows_in_columns(result: AuditResult, width: int, colour: bool) -> Iterator[str]:
-    shared = _shared(result)
-    rows = [
-        (module, _names([f.check for f in module.findings if f.counts] + shared.get(index, [])))
-        for index, module in enumerate(result.modules)
-        if module.verdict is not Verdict.READY
-    ]
+    rows = list(_rows(result))
     if not rows:
         return
     room = _room_for_findings([module for module, _ in rows], width)
     cells = [_HEADERS, *(_cells(module, names, room, colour) for module, names in rows)]
     drawn = tabulate(cells, tablefmt="plain", disable_numparse=True)
     yield from (line.rstrip() for line in drawn.splitlines())
+
+
+def _rows(result: AuditResult) -> Iterator[tuple[ModuleResult, str]]:
+    """Give each module that is not ready with the names of its findings, and a few as one."""
+    shared = _shared(result)
+    named = [
+        (module, _names([f.check for f in module.findings if f.counts] + shared.get(index, [])))
+        for index, module in enumerate(result.modules)
+        if module.verdict is not Verdict.READY
+    ]
+    for _, group in groupby(named, key=_look):
+        alike = list(group)
+        if len(alike) < _FEWEST_ALIKE:
+            yield from alike
+        else:
+            module, names = alike[0]
+            ids = listed([each.id for each, _ in alike])
+            yield replace(module, id=f"{ids} ({len(alike)})"), names
+
+
+def _look(row: tuple[ModuleResult, str]) -> tuple[object, ...]:
+    """Return what two rows share that look the same but for the id."""
+    module, names = row
+    unknown = frozenset(stage for stage, at in module.stages.items() if at is State.UNKNOWN)
+    return module.verdict, module.stops_at, module.expected_indicator, names, unknown
 
 
 def _shared(result: AuditResult) -> dict[int, list[str]]:

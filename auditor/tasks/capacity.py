@@ -92,6 +92,13 @@ class Capacity:
     airtime: Channel
     serial: tuple[SerialLine, ...]
 
+    @property
+    def is_exceeded(self) -> bool:
+        """Whether anything takes more than there is of it."""
+        shared = (self.stations.margin, self.leases.margin, self.airtime.margin)
+        margins = (*shared, *(line.margin for line in self.serial))
+        return any(margin is not None and margin < 0 for margin in margins)
+
 
 def capacity(file: FleetFile) -> Capacity:
     """Return what a kit uses of everything that is limited."""

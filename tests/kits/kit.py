@@ -104,6 +104,14 @@ class Kit:
             index for index, module in enumerate(self.modules) if module["addressing"] == word
         )
 
+    def free_leases(self) -> list[IPv4Address]:
+        """Return leased addresses that nobody holds, sends to or has reserved by now."""
+        claimed = {entry.get(key) for entry in self.modules for key in ("address", "destination")}
+        claimed |= {host["address"] for host in self.plan("network", "host") or ()}
+        claimed |= set((self.plan("network", "ipv4", "reservations") or {}).values())
+        claimed.add(self.plan("network", "ipv4", "gateway"))
+        return [each for each in self.facts.pool_spares if str(each) not in claimed]
+
     def untouched(self) -> Iterator[int]:
         """Give the modules that have no planted fault yet."""
         return (index for index in range(len(self.modules)) if index not in self.touched)

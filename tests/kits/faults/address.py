@@ -63,9 +63,7 @@ def _address_of_another(draw: DrawFn, kit: Kit, index: int) -> set[int]:
     lambda kit, index: _can_move(kit, index) and _leases(kit),
 )
 def _into_the_pool(draw: DrawFn, kit: Kit, index: int) -> None:
-    held = {module.get("address") for module in kit.modules}
-    free = [each for each in kit.facts.pool_spares if str(each) not in held]
-    _move(kit, index, pick(draw, free))
+    _move(kit, index, pick(draw, kit.free_leases()))
 
 
 @fault(ADDRESS, "special-use-address", "fault", _can_move)

@@ -66,9 +66,7 @@ def _to_nobody(draw: DrawFn, kit: Kit, index: int) -> None:
     lambda kit, index: _sends_to_one(kit, index) and bool(kit.facts.pool_spares),
 )
 def _to_whoever_leases(draw: DrawFn, kit: Kit, index: int) -> None:
-    held = {module.get("address") for module in kit.modules}
-    free = [each for each in kit.facts.pool_spares if str(each) not in held]
-    _send_to(kit, index, pick(draw, free))
+    _send_to(kit, index, pick(draw, kit.free_leases()))
 
 
 def _other_broadcasts(kit: Kit) -> list[IPv4Address]:
