@@ -8,6 +8,7 @@ from functools import cached_property
 
 from auditor.checks.registry import Check, Scope, functions
 from auditor.findings import (
+    JOINING,
     NETWORK_CLIMB,
     AuditResult,
     Finding,
@@ -59,6 +60,7 @@ def audit(
         network_name=survey.network_name,
         network_inferred=survey.is_inferred,
         checked_at=checked_at,
+        only=tuple(only),
         modules=tuple(
             _result(module, per_module[module.index], shared[module.index], missing[module.index])
             for module in survey.modules
@@ -148,10 +150,17 @@ def _result(
         verdict=_verdict(stages, missing),
         stops_at=next((stage for stage in Stage if stages[stage] is State.BLOCKED), None),
         shows_at=shows_at,
-        expected_indicator=expected_indicator(module, shows_at),
+        expected_indicator=None
+        if shows_at is None and _may_not_join(missing)
+        else expected_indicator(module, shows_at),
         stages=stages,
         findings=tuple(own),
     )
+
+
+def _may_not_join(missing: Iterable[Gap]) -> bool:
+    """Say whether a fact is missing without which nobody knows that a module joins."""
+    return any(gap.counts and gap.stage in JOINING for gap in missing)
 
 
 def _stages(
@@ -179,8 +188,8 @@ def _not_checked(survey: Survey, missing: Sequence[Sequence[Gap]]) -> tuple[NotC
     """Return what could not be looked at, each thing once, with the modules that it touches."""
     whom: dict[tuple[Stage, str], list[str]] = defaultdict(list)
     for module in survey.modules:
-        for gap in missing[module.index]:
-            whom[gap.stage, gap.reason].append(module.id)
+        for entry in dict.fromkeys((gap.stage, gap.reason) for gap in missing[module.index]):
+            whom[entry].append(module.id)
     everyone = tuple(ids(survey.modules))
     entries = list(unknown_to_all(survey))
     entries += [NotChecked(stage, reason, tuple(names)) for (stage, reason), names in whom.items()]

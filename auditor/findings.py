@@ -33,6 +33,9 @@ _STEPS = {stage: step for step, stage in enumerate(Stage)}
 NETWORK_CLIMB = (Stage.DISCOVERY, Stage.ADMISSION, Stage.KEYS, Stage.ADDRESS, Stage.DELIVERY)
 """The stages without whose facts nobody can say that a module will work."""
 
+JOINING = NETWORK_CLIMB[:3]
+"""The stages that a module passes before its indicator shows that it has joined."""
+
 
 class State(StrEnum):
     """How a module stands at one stage."""
@@ -128,7 +131,7 @@ class ModuleResult:
 
 @dataclass(frozen=True)
 class AuditResult:
-    """Everything that a report shows."""
+    """Everything that a report shows; `only` names the checks that were kept, if not all were."""
 
     name: str | None
     term: str | None
@@ -136,6 +139,7 @@ class AuditResult:
     network_name: str | None
     network_inferred: bool
     checked_at: datetime
+    only: tuple[str, ...]
     modules: tuple[ModuleResult, ...]
     kit_findings: tuple[Finding, ...]
     not_checked: tuple[NotChecked, ...]

@@ -1,6 +1,6 @@
 """What a module's indicator should show, by the stage at which its climb is seen to stop."""
 
-from auditor.findings import Stage
+from auditor.findings import JOINING, Stage
 from auditor.models.profile import IndicatorLook
 from auditor.models.quantities import shown_frequency
 from auditor.models.words import IndicatorState
@@ -14,7 +14,7 @@ def expected_indicator(module: Module, shows_at: Stage | None) -> str | None:
     looks = module.profile.indicator
     if shows_at is Stage.POWER:
         return _words(looks.unpowered)
-    if shows_at in (Stage.DISCOVERY, Stage.ADMISSION, Stage.KEYS):
+    if shows_at in JOINING:
         return _words(looks.searching)
     return _words(looks.joined)
 

@@ -31,13 +31,18 @@ def read(
     Raises:
         UnusableError: with all that cannot be read.
     """
-    return read_fleet(
+    file = read_fleet(
         fleet,
         environment=os.environ,
         columns=dict(map(_mapping, columns)),
         policy=policy,
         with_secrets=with_secrets,
     )
+    spot = f'the policy "{file.policy.title}"'
+    unknown = [_unknown(spot, id) for id in file.policy.severities if id not in CHECKS]
+    if unknown:
+        raise UnusableError(unknown)
+    return file
 
 
 def audited(file: FleetFile, only: Iterable[str] = ()) -> AuditResult:

@@ -289,7 +289,6 @@ ControllerPinWord = Annotated[w.ControllerPin, BeforeValidator(word(w.Controller
 TerminalWord = Annotated[w.Terminal, BeforeValidator(word(w.Terminal))]
 RegulatorKindWord = Annotated[w.RegulatorKind, BeforeValidator(word(w.RegulatorKind))]
 IndicatorStateWord = Annotated[w.IndicatorState, BeforeValidator(word(w.IndicatorState))]
-SeverityWord = Annotated[w.Severity, BeforeValidator(word(w.Severity))]
 DivisorRuleWord = Annotated[DivisorRule, BeforeValidator(_divisor_rule)]
 BandWord = Annotated[Band, BeforeValidator(_band)]
 Bands = Annotated[tuple[BandWord, ...], BeforeValidator(_listing)]

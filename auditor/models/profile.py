@@ -8,6 +8,7 @@ from auditor.compute.radio import RadioRule
 from auditor.compute.supply import LogicInput, LogicOutput
 from auditor.models import forms as f
 from auditor.models import words as w
+from auditor.models.words import Severity
 
 
 class LogicLevels(f.Table):
@@ -119,11 +120,15 @@ class Thresholds(f.Table):
     logic_margin: f.Volts
 
 
-Setting = f.SeverityWord | Literal["off"]
+Setting = Severity | Literal["off"]
 
 
-def _setting(written: object) -> object:
-    return "off" if written is False or written == "off" else written
+def _setting(written: object) -> Severity | Literal["off"]:
+    if written is False or written == "off":
+        return "off"
+    if isinstance(written, str) and written in tuple(Severity):
+        return Severity(written)
+    raise ValueError(f"is not one of {', '.join(Severity)}, off")
 
 
 class Policy(Described):

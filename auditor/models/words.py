@@ -187,6 +187,12 @@ OTHER_SPELLINGS: dict[type[StrEnum], dict[str, StrEnum]] = {
     },
     Addressing: {
         "dhcp": Addressing.POOLED,
+        "yes": Addressing.POOLED,
+        "true": Addressing.POOLED,
+        "on": Addressing.POOLED,
+        "no": Addressing.STATIC,
+        "false": Addressing.STATIC,
+        "off": Addressing.STATIC,
         "dynamic": Addressing.POOLED,
         "fixed": Addressing.STATIC,
     },

@@ -55,6 +55,7 @@ TRADE_HEADERS = {
     "defaultgateway": "gateway",
     "router": "gateway",
     "ipmode": "addressing",
+    "dhcp": "addressing",
     "dest": "destination",
     "destinationip": "destination",
     "remoteip": "destination",

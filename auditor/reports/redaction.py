@@ -11,6 +11,9 @@ from auditor.reading.quoting import masking
 
 Value = TypeVar("Value")
 
+_OURS = frozenset({"check", "source", "only"})
+"""What no file writes: it stays as it is, whatever the passphrase."""
+
 
 def redacted(value: Value, fleet: Fleet) -> Value:
     """Return a result without the fleet's passphrases and keys, wherever they stand in it.
@@ -39,6 +42,7 @@ def _mapped(value: Any, function: Callable[[str], str]) -> Any:
     if isinstance(value, tuple | list):
         return type(value)(_mapped(element, function) for element in value)
     if is_dataclass(value) and not isinstance(value, type):
-        parts = {f.name: _mapped(getattr(value, f.name), function) for f in fields(value)}
+        named = (f.name for f in fields(value) if f.name not in _OURS)
+        parts = {name: _mapped(getattr(value, name), function) for name in named}
         return replace(value, **parts)
     return value

@@ -53,7 +53,7 @@ def _summary(result: AuditResult, width: int, colour: bool) -> str:
         f"{number} {painted(_words(verdict), verdict, colour=colour)}" for verdict, number in counts
     )
     lines = [wrapped(_title(result), width), f"{verdicts}."]
-    lines += [wrapped(sentence, width) for sentence in _shortage(result)]
+    lines += [wrapped(sentence, width) for sentence in (*_partial(result), *_shortage(result))]
     return "\n".join(lines)
 
 
@@ -64,6 +64,12 @@ def _title(result: AuditResult) -> str:
         return title if result.network_name is None else f'{title} on "{result.network_name}"'
     majority = f' (most say "{result.network_name}")' if result.network_name else ""
     return f"{title}; no network is planned, so they are compared with each other{majority}"
+
+
+def _partial(result: AuditResult) -> Iterator[str]:
+    """Give the sentence that says that not all checks count here."""
+    if result.only:
+        yield f"Only {', '.join(result.only)} counts here: a module may fail at something else."
 
 
 def _shortage(result: AuditResult) -> Iterator[str]:

@@ -6,7 +6,6 @@ from fractions import Fraction
 
 from auditor.compute.uart import (
     RateSetting,
-    best_setting,
     bytes_per_second,
     frame_bits,
     mismatch,
@@ -52,22 +51,27 @@ class RateTable:
 def rate_table(asked: RateQuestion) -> RateTable:
     """Return the best divisor for each number of samples per bit that has the rate in reach.
 
+    The best of all is the one that leaves a receiver the most of its tolerance.
+
     Raises:
         ValueError: the rate is out of reach of them all.
     """
     how = (asked.oversampling, asked.rule, asked.multiplier, asked.bits)
     frame = frame_bits(asked.data_bits, asked.parity is not Parity.NONE, asked.stop_bits)
+    made = settings(asked.clock, asked.rate, *how)
     return RateTable(
         clock_hz=asked.clock,
         rate=asked.rate,
         frame_bits=frame,
         bytes_per_s=bytes_per_second(asked.rate, frame),
-        choices=tuple(_choice(made, asked) for made in settings(asked.clock, asked.rate, *how)),
-        best=_choice(best_setting(asked.clock, asked.rate, *how), asked),
+        choices=tuple(_choice(each, asked) for each in made),
+        best=_choice(
+            min(made, key=lambda each: (_share(each, asked), -each.samples_per_bit)), asked
+        ),
     )
 
 
-def rate_verdict(actual_rate: Fraction, samples_per_bit: int, asked: RateQuestion) -> RateVerdict:
+def rate_verdict(made: RateSetting, asked: RateQuestion) -> RateVerdict:
     """Return how a receiver at an actual rate (Bd) takes a sender at the rate that was asked for.
 
     Up to half of its tolerance is good, since the other end may be off by as much.
@@ -75,13 +79,18 @@ def rate_verdict(actual_rate: Fraction, samples_per_bit: int, asked: RateQuestio
     Source: the tolerance is that of `compute.uart.receiver_range`; half of it for each end is
     common practice, no source.
     """
-    off = mismatch(asked.rate, actual_rate)
-    if off == 0:
+    share = _share(made, asked)
+    if share == 0:
         return RateVerdict.EXACT
-    share = mismatch_share(off, asked.data_and_parity_bits, samples_per_bit)
     if share <= Fraction(1, 2):
         return RateVerdict.GOOD
     return RateVerdict.MARGINAL if share <= 1 else RateVerdict.UNUSABLE
+
+
+def _share(made: RateSetting, asked: RateQuestion) -> Fraction:
+    """Return how much of a receiver's tolerance a rate uses up; 1 is all of it."""
+    off = mismatch(asked.rate, made.actual_rate)
+    return mismatch_share(off, asked.data_and_parity_bits, made.samples_per_bit)
 
 
 def _choice(made: RateSetting, asked: RateQuestion) -> Choice:
@@ -90,5 +99,5 @@ def _choice(made: RateSetting, asked: RateQuestion) -> Choice:
         divisor=made.divisor,
         actual_rate=made.actual_rate,
         error_percent=made.error * 100,
-        verdict=rate_verdict(made.actual_rate, made.samples_per_bit, asked),
+        verdict=rate_verdict(made, asked),
     )

@@ -112,6 +112,7 @@ def result(*modules: ModuleResult, kit: tuple[Finding, ...] = (), **more: Any) -
         "network_name": "saltmarsh-gauges",
         "network_inferred": False,
         "checked_at": DAY,
+        "only": (),
         "not_checked": (),
     }
     return AuditResult(modules=modules, kit_findings=kit, **given | more)

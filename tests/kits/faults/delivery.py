@@ -32,11 +32,18 @@ def _to_everybody(draw: DrawFn, kit: Kit, index: int) -> None:
 
 @fault(DELIVERY, "intent-differs", "fault", _broadcasts)
 def _to_one(draw: DrawFn, kit: Kit, index: int) -> None:
-    hosts = [host["address"] for host in kit.plan("network", "host") or ()]
-    clean = (kit.modules[other] for other in kit.untouched())
-    statics = [module["address"] for module in clean if "address" in module]
-    inside = [each for each in (*hosts, *statics) if IPv4Address(each) in kit.facts.subnet]
-    _send_to(kit, index, pick(draw, inside or [elsewhere(kit.facts.subnet).network_address + 1]))
+    """Send to a host, or to a static module that then has to keep its address."""
+    hosts = kit.plan("network", "host") or ()
+    inside = [host for host in hosts if IPv4Address(host["address"]) in kit.facts.subnet]
+    static = [other for other in kit.untouched() if "address" in kit.modules[other]]
+    if inside:
+        _send_to(kit, index, pick(draw, inside)["address"])
+    elif static:
+        receiver = pick(draw, static)
+        kit.touched.add(receiver)
+        _send_to(kit, index, kit.modules[receiver]["address"])
+    else:
+        _send_to(kit, index, elsewhere(kit.facts.subnet).network_address + 1)
 
 
 @fault(
