@@ -108,7 +108,12 @@ def _hidden(draw: DrawFn, kit: Kit) -> frozenset[int]:
     return THE_KIT
 
 
-@plan_fault((DISCOVERY, ADMISSION), "band-steering", "advice", lambda kit: len(_only_2_4(kit)) > 1)
+@plan_fault(
+    ("record", DISCOVERY, ADMISSION),
+    "band-steering",
+    "advice",
+    lambda kit: len(_only_2_4(kit)) > 1,
+)
 def _steering(draw: DrawFn, kit: Kit) -> frozenset[int]:
     network = kit.table("network")
     network |= {"band": ["2.4 GHz", "5 GHz"], "band_steering": True}
