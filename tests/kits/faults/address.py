@@ -191,7 +191,10 @@ def _pool_elsewhere(draw: DrawFn, kit: Kit) -> frozenset[int]:
 
 
 @plan_fault(
-    (ADDRESS,), "no-address-server", "fault", lambda kit: bool(kit.with_addressing("pooled"))
+    (ADDRESS, DELIVERY),
+    "no-address-server",
+    "fault",
+    lambda kit: bool(kit.with_addressing("pooled")),
 )
 def _no_server(draw: DrawFn, kit: Kit) -> frozenset[int]:
     _ipv4(kit)["address_server"] = False
