@@ -50,7 +50,7 @@ def audit(
     run = _Run(survey, frozenset(only), Waivers(survey))
     per_module = [run.of_module(module) for module in watched(survey.modules)]
     of_kit = run.of_kit()
-    of_kit += run.closing([*of_kit, *(finding for each in per_module for finding in each)])
+    of_kit += run.closing()
     shared = _by_module(of_kit)
     missing = [tuple(gaps(module, survey)) for module in survey.modules]
     return AuditResult(
@@ -98,11 +98,10 @@ class _Run:
             findings += self._complete(check, _found(check, function, "the kit", self.survey))
         return self._chosen(self.waivers.apply(findings, None))
 
-    def closing(self, before: Sequence[Finding]) -> list[Finding]:
+    def closing(self) -> list[Finding]:
         findings: list[Finding] = []
         for check, function in functions(Scope.CLOSING):
-            used = self.waivers.used
-            found = _found(check, function, "the kit", self.survey, before, used)
+            found = _found(check, function, "the kit", self.survey, self.waivers.used)
             findings += self._complete(check, found)
         return self._chosen(self.waivers.apply(findings, None))
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from auditor.checks.registry import Scope, check
+from auditor.compute.airtime import dtim_wait_s
 from auditor.findings import Found, Stage
 from auditor.models.quantities import shown_duration
 from auditor.models.words import Severity
@@ -376,7 +377,7 @@ def broadcast_waits_for_beacon(survey: Survey) -> Iterator[Found]:
     if not interval or not has_broadcasts(survey):
         return
     period = survey.network.dtim_period or 1
-    wait_s = beacon_interval_s(survey) * period
+    wait_s = dtim_wait_s(beacon_interval_s(survey), period)
     interval_s = interval.total_seconds()
     if interval_s < wait_s:
         shorter = "set dtim_period to 1, and " if period > 1 else ""

@@ -9,7 +9,7 @@ from auditor.compute.hardware import is_group, is_local
 from auditor.compute.keys import NAME_OCTETS, name_octets
 from auditor.compute.near_misses import nearest
 from auditor.compute.radio import CHANNELS, radiated_limit_dbm, radiated_power_dbm
-from auditor.findings import Finding, Found, Stage
+from auditor.findings import Found, Stage
 from auditor.models.fleet import Waiver
 from auditor.models.places import Place
 from auditor.models.profile import ModuleProfile
@@ -417,9 +417,7 @@ def _has_expired(waiver: Waiver, survey: Survey) -> bool:
 
 
 @check(Stage.RECORD, Severity.ADVICE, FORMAT, scope=Scope.CLOSING)
-def waiver_unused(
-    survey: Survey, findings: Sequence[Finding], used: Collection[int]
-) -> Iterator[Found]:
+def waiver_unused(survey: Survey, used: Collection[int]) -> Iterator[Found]:
     """A waiver covers nothing that was found.
 
     Either the matter is mended, or the waiver names the wrong check or modules and what it was
