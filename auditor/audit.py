@@ -5,6 +5,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
+from itertools import chain
 
 from auditor.checks.registry import Check, Scope, functions
 from auditor.findings import (
@@ -16,6 +17,7 @@ from auditor.findings import (
     ModuleResult,
     NotChecked,
     Stage,
+    Standing,
     State,
     Verdict,
 )
@@ -24,8 +26,11 @@ from auditor.models.fleet_file import FleetFile
 from auditor.models.words import Severity
 from auditor.survey.facts import Gap, gaps, unknown_to_all
 from auditor.survey.kit import Survey
-from auditor.survey.module import Module, ids
+from auditor.survey.likeness import Group
+from auditor.survey.module import Module
 from auditor.waivers import Waivers
+
+_Asked = tuple[Check, Callable[..., Iterator[Found]]]
 
 
 class CheckBrokeError(Exception):
@@ -36,23 +41,22 @@ def audit(
     file: FleetFile,
     checked_at: datetime,
     only: Collection[str] = (),
-    watched: Callable[[Sequence[Module]], Iterable[Module]] = iter,
+    watched: Callable[[Sequence[Group]], Iterable[Group]] = iter,
 ) -> AuditResult:
     """Return everything that the checks say of a kit.
 
     `only` names the checks whose findings are kept; none named means all of them. `watched`
-    gives the modules one by one, and may show how far it has come.
+    gives the groups of modules that fare alike one by one, and may show how far it has come.
 
     Raises:
         CheckBrokeError: a check failed on a valid file.
     """
     survey = Survey(file, checked_at.date())
     run = _Run(survey, frozenset(only), Waivers(survey))
-    per_module = [run.of_module(module) for module in watched(survey.modules)]
+    own = dict(chain.from_iterable(map(run.of_group, watched(survey.groups))))
     of_kit = run.of_kit()
     of_kit += run.closing()
-    shared = _by_module(of_kit)
-    missing = [tuple(gaps(module, survey)) for module in survey.modules]
+    missing = [tuple(gaps(group.module, survey)) for group in survey.groups]
     return AuditResult(
         name=survey.fleet.kit.name,
         term=survey.fleet.kit.term,
@@ -61,10 +65,7 @@ def audit(
         network_inferred=survey.is_inferred,
         checked_at=checked_at,
         only=tuple(only),
-        modules=tuple(
-            _result(module, per_module[module.index], shared[module.index], missing[module.index])
-            for module in survey.modules
-        ),
+        modules=_results(survey, own, of_kit, missing),
         kit_findings=tuple(of_kit),
         not_checked=_not_checked(survey, missing),
     )
@@ -79,18 +80,36 @@ class _Run:
     waivers: Waivers
 
     @cached_property
-    def _of_modules(self) -> tuple[tuple[Check, Callable[..., Iterator[Found]]], ...]:
+    def _of_modules(self) -> tuple[_Asked, ...]:
         return tuple(functions(Scope.MODULE))
 
-    def of_module(self, module: Module) -> list[Finding]:
+    def of_group(self, group: Group) -> Iterator[tuple[int, list[Finding]]]:
+        """Give what is found on each of the modules that fare alike, by position.
+
+        All checks are asked of the first module, and those that found something of the others
+        too, for the places and the words: nobody else is in the group for whom more would fire.
+        """
+        first, *others = group.indexes
+        fired, findings = self._of_module(group.module, self._of_modules)
+        if findings:
+            yield first, findings
+            for index in others:
+                yield index, self._of_module(self.survey.modules[index], fired)[1]
+
+    def _of_module(
+        self, module: Module, asked: Iterable[_Asked]
+    ) -> tuple[list[_Asked], list[Finding]]:
+        """Return which of the checks found something on a module, and what that is."""
         findings: list[Finding] = []
-        fired: set[str] = set()
-        for check, function in self._of_modules:
-            if fired.isdisjoint(check.after):
+        fired: list[_Asked] = []
+        grave: set[str] = set()
+        for check, function in asked:
+            if grave.isdisjoint(check.after):
                 found = _found(check, function, f"module {module.id}", module, self.survey)
-                fired.update([check.id] if any(map(check.is_grave, found)) else [])
+                fired += [(check, function)] if found else []
+                grave.update([check.id] if any(map(check.is_grave, found)) else [])
                 findings += self._complete(check, found)
-        return self._chosen(self.waivers.apply(findings, module))
+        return fired, self._chosen(self.waivers.apply(findings, module))
 
     def of_kit(self) -> list[Finding]:
         findings: list[Finding] = []
@@ -127,25 +146,54 @@ def _found(
         ) from fault
 
 
-def _by_module(of_kit: Iterable[Finding]) -> Mapping[int, list[Finding]]:
-    """Return the findings of the kit by the modules that they put at risk."""
-    shared: dict[int, list[Finding]] = defaultdict(list)
-    for finding in of_kit:
-        for index in finding.concerns:
-            shared[index].append(finding)
+def _results(
+    survey: Survey,
+    own: Mapping[int, Sequence[Finding]],
+    of_kit: Sequence[Finding],
+    missing: Sequence[Sequence[Gap]],
+) -> tuple[ModuleResult, ...]:
+    """Return how each module stands, in the order of the file."""
+    shared = _by_module(of_kit, len(survey.modules))
+    standings: list[Standing | None] = [None] * len(survey.modules)
+    for group, gaps_of_group in zip(survey.groups, missing, strict=True):
+        alike: dict[tuple[int, ...], Standing] = {}
+        for index in group.indexes:
+            at_risk, found = shared[index], own.get(index, ())
+            key = tuple(map(id, at_risk))
+            standing = None if found else alike.get(key)
+            if standing is None:
+                standing = _standing(group.module, found, at_risk, gaps_of_group)
+                alike.update({} if found else {key: standing})
+            standings[index] = standing
+    ids = survey.entries.ids
+    return tuple(
+        ModuleResult(id, standing) for id, standing in zip(ids, standings, strict=True) if standing
+    )
+
+
+def _by_module(of_kit: Iterable[Finding], modules: int) -> Sequence[tuple[Finding, ...]]:
+    """Return the findings of the kit that put each module at risk."""
+    counting = [f for f in of_kit if f.counts and f.severity is not Severity.ADVICE]
+    everyones = tuple(finding for finding in counting if len(finding.concerns) == modules)
+    shared = [everyones] * modules
+    for finding in counting:
+        if len(finding.concerns) < modules:
+            for index in finding.concerns:
+                shared[index] += (finding,)
     return shared
 
 
-def _result(
-    module: Module, own: Sequence[Finding], shared: Sequence[Finding], missing: Sequence[Gap]
-) -> ModuleResult:
+def _standing(
+    module: Module,
+    own: Sequence[Finding],
+    shared: Sequence[Finding],
+    missing: Sequence[Gap],
+) -> Standing:
     blocking = [f for f in own if f.counts and f.severity is Severity.FAULT]
     at_risk = [f for f in own if f.counts and f.severity is Severity.RISK]
-    at_risk += [f for f in shared if f.counts and f.severity is not Severity.ADVICE]
-    stages = _stages(blocking, at_risk, missing)
+    stages = _stages(blocking, [*at_risk, *shared], missing)
     shows_at = min((f.shows_at for f in blocking), key=lambda stage: stage.step, default=None)
-    return ModuleResult(
-        id=module.id,
+    return Standing(
         verdict=_verdict(stages, missing),
         stops_at=next((stage for stage in Stage if stages[stage] is State.BLOCKED), None),
         shows_at=shows_at,
@@ -185,14 +233,17 @@ def _verdict(stages: Mapping[Stage, State], missing: Iterable[Gap]) -> Verdict:
 
 def _not_checked(survey: Survey, missing: Sequence[Sequence[Gap]]) -> tuple[NotChecked, ...]:
     """Return what could not be looked at, each thing once, with the modules that it touches."""
-    whom: dict[tuple[Stage, str], list[str]] = defaultdict(list)
-    for module in survey.modules:
-        for entry in dict.fromkeys((gap.stage, gap.reason) for gap in missing[module.index]):
-            whom[entry].append(module.id)
-    everyone = tuple(ids(survey.modules))
+    whom: dict[tuple[Stage, str], list[int]] = defaultdict(list)
+    for group, gaps_of_group in zip(survey.groups, missing, strict=True):
+        for entry in dict.fromkeys((gap.stage, gap.reason) for gap in gaps_of_group):
+            whom[entry] += group.indexes
     entries = list(unknown_to_all(survey))
-    entries += [NotChecked(stage, reason, tuple(names)) for (stage, reason), names in whom.items()]
+    entries += [
+        NotChecked(stage, reason, tuple(survey.ids(sorted(indexes))))
+        for (stage, reason), indexes in whom.items()
+    ]
+    everyone = len(survey.modules)
     return tuple(
-        replace(entry, modules=()) if entry.modules == everyone else entry
+        replace(entry, modules=()) if len(entry.modules) == everyone else entry
         for entry in sorted(entries, key=lambda entry: entry.stage.step)
     )

@@ -1,9 +1,11 @@
 """The ladder, and what is found on it: plain data that every report is made from."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
+from functools import cached_property
+from typing import NamedTuple
 
 from auditor.models.places import Place
 from auditor.models.words import Severity
@@ -64,7 +66,7 @@ class Found:
     """What a check says: the sentence, the way out, the figures and the places.
 
     `severity`, `stage` and `shows_at` are given where they differ from the check's own;
-    `concerns` names the modules that a finding about the whole kit puts at risk.
+    `concerns` has the positions of the modules that a finding about the whole kit puts at risk.
     """
 
     message: str
@@ -74,7 +76,7 @@ class Found:
     severity: Severity | None = None
     shows_at: Stage | None = None
     stage: Stage | None = None
-    concerns: tuple[int, ...] = ()
+    concerns: Sequence[int] = ()
 
 
 @dataclass(frozen=True)
@@ -98,7 +100,7 @@ class Finding:
     where: tuple[Place, ...]
     source: str
     figures: Figures
-    concerns: tuple[int, ...] = ()
+    concerns: Sequence[int] = ()
     waived: Acceptance | None = None
 
     @property
@@ -116,17 +118,53 @@ class NotChecked:
     modules: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class ModuleResult:
-    """How one module stands, stage by stage."""
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How a module stands, stage by stage; modules that fare alike share one."""
 
-    id: str
     verdict: Verdict
     stops_at: Stage | None
     shows_at: Stage | None
     expected_indicator: str | None
     stages: Mapping[Stage, State]
     findings: tuple[Finding, ...]
+
+
+class ModuleResult(NamedTuple):
+    """One module, and how it stands; a kit may have a million of them."""
+
+    id: str
+    standing: Standing
+
+    @property
+    def verdict(self) -> Verdict:
+        """How it stands as a whole."""
+        return self.standing.verdict
+
+    @property
+    def stops_at(self) -> Stage | None:
+        """The first stage that it cannot pass."""
+        return self.standing.stops_at
+
+    @property
+    def shows_at(self) -> Stage | None:
+        """The stage at which one sees that it stops."""
+        return self.standing.shows_at
+
+    @property
+    def expected_indicator(self) -> str | None:
+        """What its indicator should show, in words."""
+        return self.standing.expected_indicator
+
+    @property
+    def stages(self) -> Mapping[Stage, State]:
+        """How it stands at each stage."""
+        return self.standing.stages
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What was found on it alone."""
+        return self.standing.findings
 
 
 @dataclass(frozen=True)
@@ -149,10 +187,15 @@ class AuditResult:
         """What to call the kit: its name and term, or else its file."""
         return ", ".join(part for part in (self.name, self.term) if part) or self.file
 
-    @property
+    @cached_property
+    def faulty(self) -> tuple[ModuleResult, ...]:
+        """The modules on which something was found."""
+        return tuple(module for module in self.modules if module.standing.findings)
+
+    @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """All findings, those of the kit first."""
-        return (*self.kit_findings, *(f for module in self.modules for f in module.findings))
+        return (*self.kit_findings, *(f for module in self.faulty for f in module.findings))
 
     def reaches(self, severity: Severity) -> bool:
         """Say whether anything not waived is at least as grave as `severity`."""

@@ -19,7 +19,7 @@ from auditor.survey.audience import (
     unicast_destination,
 )
 from auditor.survey.kit import Survey
-from auditor.survey.module import Module, ids
+from auditor.survey.module import Module
 from auditor.survey.selection import id_ranges
 from auditor.survey.spares import spare_addresses
 
@@ -50,17 +50,18 @@ def duplicate_static_address(module: Module, survey: Survey) -> Iterator[Found]:
     """
     if not module.is_static or module.address is None:
         return
-    holders = survey.holders[module.address]
-    others = [other for other in holders[: MOST_NAMED + 1] if other is not module][:MOST_NAMED]
+    holders = survey.holders.of(int(module.address))
+    others = survey.at([at for at in holders[: MOST_NAMED + 1] if at != module.index][:MOST_NAMED])
     if others:
+        names = [other.id for other in others]
         unnamed = len(holders) - 1 - len(others)
         more = f" and {unnamed} more" if unnamed else ""
         yield Found(
-            f"{module.address} is also the address of {id_ranges(ids(others))}{more}. "
+            f"{module.address} is also the address of {id_ranges(names)}{more}. "
             "Broadcast still reaches each of them; what is sent to the address reaches only one.",
             f"{_take_free(module, survey)[:-1]}, or change that of {others[0].id}.",
             (module.place("address"), *(other.place("address") for other in others)),
-            {"address": str(module.address), "with": ids(others), "holders": len(holders)},
+            {"address": str(module.address), "with": names, "holders": len(holders)},
         )
 
 
@@ -589,6 +590,7 @@ def _why_not_leased(address: IPv4Address, survey: Survey) -> str | None:
         return f"it is outside the subnet {survey.subnet}"
     if owner:
         return f"it is {owner[0]}"
-    if address in survey.holders:
-        return f"{survey.holders[address][0].id} has it as its static address"
+    holders = survey.holders_of(address)
+    if holders:
+        return f"{holders[0].id} has it as its static address"
     return None

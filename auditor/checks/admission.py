@@ -16,7 +16,7 @@ from auditor.survey.association import (
     settable_modes,
 )
 from auditor.survey.kit import Survey
-from auditor.survey.module import Module, indexes
+from auditor.survey.module import Module
 
 SECURITY_ELEMENTS = "IEEE 802.11, RSN and WPA elements: both ends must name a common suite"
 FRAME_PROTECTION = "IEEE 802.11w; hostapd.conf(5), ieee80211w: 0 off, 1 optional, 2 required"
@@ -223,13 +223,12 @@ def weak_security(survey: Survey) -> Iterator[Found]:
     """
     mode = None if survey.is_inferred else survey.security
     if mode in WEAK_MODES:
-        inheriting = [module for module in survey.modules if module.inherits("security")]
         yield Found(
             f"The network is {mode}: {WEAK_MODES[mode]}.",
             "Set it to wpa2-personal, or wpa3-personal where every module knows it.",
             (survey.place("network", "security"),),
             {"security": mode.value},
-            concerns=indexes(inheriting),
+            concerns=survey.those(lambda module: module.inherits("security")),
         )
 
 
@@ -258,16 +257,20 @@ def transition_mode(survey: Survey) -> Iterator[Found]:
         security = "wpa2-wpa3-personal"
     """
     if survey.security is Security.WPA2_WPA3 and not survey.is_inferred:
-        ready = [m for m in survey.modules if m.profile and Security.WPA3 in m.profile.security]
-        everyone = len(ready) == len(survey.modules)
+        ready = sum(kind.count for kind in survey.kinds if _knows_wpa3(kind.module))
+        everyone = ready == len(survey.modules)
         yield Found(
-            f"The network takes WPA2 beside WPA3; {len(ready)} of {len(survey.modules)} modules "
+            f"The network takes WPA2 beside WPA3; {ready} of {len(survey.modules)} modules "
             "know WPA3.",
             "Set it to wpa3-personal." if everyone else "Keep it while modules need WPA2.",
             (survey.place("network", "security"),),
-            {"know_wpa3": len(ready), "modules": len(survey.modules)},
-            concerns=indexes(survey.modules),
+            {"know_wpa3": ready, "modules": len(survey.modules)},
+            concerns=survey.everyone,
         )
+
+
+def _knows_wpa3(module: Module) -> bool:
+    return module.profile is not None and Security.WPA3 in module.profile.security
 
 
 @check(Stage.ADMISSION, Severity.FAULT, "hostapd.conf(5), macaddr_acl and accept_mac_file")

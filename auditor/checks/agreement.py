@@ -1,18 +1,21 @@
 """Agreement: where no network is planned, the kit is compared with itself."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Any
 
 from auditor.checks.registry import Scope, check, part_of
 from auditor.compute.near_misses import near_miss
 from auditor.findings import Found
+from auditor.models.places import Place
 from auditor.models.secrets import Secret
 from auditor.models.words import Severity
 from auditor.survey.kit import Survey
 from auditor.survey.majority import STAGE_OF, Vote
-from auditor.survey.module import PLAN, Module, indexes
+from auditor.survey.module import PLAN, Module
 
+MOST_PLACES = 1000
+"""So many places of a finding are kept; nobody looks at more."""
 COLUMN_OF = {"subnet": "address"}
 """Where a setting that is worked out from another one stands."""
 
@@ -50,7 +53,7 @@ def _differs_in_prefix(module: Module, survey: Survey) -> bool:
 
 
 def _odd(key: str, module: Module, vote: Vote, of: int) -> Found:
-    agree = len(vote.camps[0].members)
+    agree = vote.camps[0].size
     return Found(
         _sentence(key, module, vote.winner, f"{agree} of {of} modules"),
         _advice(key, vote.winner),
@@ -87,20 +90,25 @@ def _advice(key: str, winner: Any) -> str:
 def _tied(survey: Survey) -> Iterator[Found]:
     for key, vote in _votes(survey):
         if vote.is_tie and not (key == "subnet" and survey.votes["prefix_length"].is_tie):
-            voters = [module for module in survey.modules if module.index in vote.voters]
+            voters = survey.those(vote.counts)
             yield Found(
                 f"{key} is tied: {_divided(vote)}. Nobody can say which is right.",
                 "Write the plan down in a fleet file, or correct the table.",
-                tuple(module.place(COLUMN_OF.get(key, key)) for module in voters),
-                {"key": key, "counts": [str(len(camp.members)) for camp in vote.camps]},
+                _places(key, voters, survey),
+                {"key": key, "counts": [str(camp.size) for camp in vote.camps]},
                 stage=STAGE_OF[key],
-                concerns=indexes(voters),
+                concerns=voters,
             )
+
+
+def _places(key: str, voters: Sequence[int], survey: Survey) -> tuple[Place, ...]:
+    modules = survey.at(voters[:MOST_PLACES])
+    return tuple(module.place(COLUMN_OF.get(key, key)) for module in modules)
 
 
 def _divided(vote: Vote) -> str:
     """Return how many say what; a secret is counted and not shown."""
-    counts = [len(camp.members) for camp in vote.camps]
+    counts = [camp.size for camp in vote.camps]
     if isinstance(vote.camps[0].value, Secret):
         shared = " and ".join(map(str, counts[:3])) + (" and so on" if counts[3:] else "")
         return f"there are {len(counts)} passphrases, on {shared} modules"

@@ -17,7 +17,6 @@ from auditor.survey.airtime import (
     has_broadcasts,
 )
 from auditor.survey.kit import Survey
-from auditor.survey.module import ids, indexes
 from auditor.survey.selection import id_ranges
 from auditor.survey.timetable import (
     PLACE_HELD,
@@ -27,11 +26,11 @@ from auditor.survey.timetable import (
     free_outside_pool,
     grown_pool,
     lease_plan,
-    modules_without,
     moment_in_words,
     peak_of,
     session_of,
     shortage_sentence,
+    without_address,
 )
 
 STATIONS = "hostapd.conf, max_num_sta and ap_max_inactivity (300 s unless set)"
@@ -133,7 +132,7 @@ def pool_too_small(survey: Survey) -> Iterator[Found]:
                 "without": short,
                 "smallest_pool": _pool_length(survey, wanted),
             },
-            concerns=indexes(competing),
+            concerns=competing,
         )
 
 
@@ -182,7 +181,7 @@ def pool_runs_out(survey: Survey) -> Iterator[Found]:
                 "session": session_of(first, survey).name,
                 "without": len(first.without),
                 "without_at_best": _without_at_best(plan),
-                "modules": ids(modules_without(first, survey)),
+                "modules": survey.ids(without_address(first)),
                 "best_peak": plan.best.demand_peak,
                 "worst_peak": plan.judged.demand_peak,
                 "size": plan.room,
@@ -201,7 +200,7 @@ def _shortage_words(plan: LeasePlan, short_sessions: int, survey: Survey) -> str
     of = f"of {len(clients)} pooled modules"
     if at_best < without:
         of += f" (at best {at_best or 'none'}: it depends on when those who left last renewed)"
-    names = id_ranges(ids(modules_without(first, survey)))
+    names = id_ranges(survey.ids(without_address(first)))
     held = ""
     if plan.lease and not plan.is_short_at_once(first):
         held = f" Those who left hold their leases of {shown_duration(plan.lease)} to the end."
@@ -225,7 +224,7 @@ def _ways_out(plan: LeasePlan, survey: Survey) -> Iterator[str]:
     if plan.longest_lease:
         yield f"set lease_time to {shown_duration(plan.longest_lease)} or less"
     yield f"make the pool {_pool_words(survey, plan.judged.demand_peak)}"
-    names = id_ranges(ids(survey.modules[int(client)] for client in plan.judged.without))
+    names = id_ranges(survey.ids(map(int, plan.judged.without)))
     yield from _static_words(len(plan.judged.without), names, survey)
 
 
@@ -278,7 +277,7 @@ def lease_shorter_than_session(survey: Survey) -> Iterator[Found]:
 
 def _lengths_of_pooled_sessions(survey: Survey) -> dict[int, timedelta]:
     """Return how long each session takes that a pooled module attends, by its number."""
-    pooled, sessions = set(indexes(survey.pooled)), survey.fleet.session
+    pooled, sessions = frozenset(survey.pooled), survey.fleet.session
     return {
         number: sessions[number].end - sessions[number].start
         for number, chosen in survey.sessions
@@ -329,7 +328,7 @@ def airtime_high(survey: Survey) -> Iterator[Found]:
             "basic_rate_mbps": found.basic_rate_mbps,
         },
         severity=Severity.RISK if is_risk else None,
-        concerns=indexes(survey.modules) if is_risk else (),
+        concerns=survey.everyone if is_risk else (),
     )
 
 

@@ -15,7 +15,6 @@ from auditor.survey.audience import (
     Reach,
     broadcast_ports,
     home_subnet,
-    is_held,
     is_receiver,
     is_set_aside,
     needs_gateway,
@@ -112,7 +111,7 @@ def _set_destination(intent: Intent, module: Module, survey: Survey) -> str:
         return f"Set destination to {_broadcast_destination(module, survey)}."
     unfit = (module.destination, own_address(module, survey))
     planned = survey.fleet.traffic.destination
-    if planned is not None and is_held(planned, survey) and planned not in unfit:
+    if planned is not None and survey.is_held(planned) and planned not in unfit:
         return f"Set destination to {planned}."
     hosts = (host for host in survey.hosts if host.address not in unfit)
     for host in hosts:
@@ -219,7 +218,7 @@ def destination_unassigned(module: Module, survey: Survey) -> Iterator[Found]:
     destination = unicast_destination(module, survey)
     if destination is None or survey.subnet is None or destination not in survey.subnet:
         return
-    if is_held(destination, survey):
+    if survey.is_held(destination):
         return
     if survey.leased_range and destination in survey.leased_range:
         return
@@ -251,7 +250,7 @@ def destination_is_pooled(module: Module, survey: Survey) -> Iterator[Found]:
     destination, pool = unicast_destination(module, survey), survey.leased_range
     if destination is None or pool is None or destination not in pool:
         return
-    if is_held(destination, survey):
+    if survey.is_held(destination):
         return
     yield Found(
         f"The destination {destination} is leased: it is inside the pool "

@@ -265,11 +265,7 @@ def band_steering(survey: Survey) -> Iterator[Found]:
     """
     if not survey.network.band_steering or len(survey.bands) < 2:
         return
-    slow = [
-        module.id
-        for module in survey.modules
-        if module.profile and module.profile.bands == (Band.GHZ_2_4,)
-    ]
+    slow = survey.ids(survey.those(_knows_only_2_4_ghz))
     if slow:
         yield Found(
             f"The access point steers stations to 5 GHz; {len(slow)} of {len(survey.modules)} "
@@ -278,3 +274,7 @@ def band_steering(survey: Survey) -> Iterator[Found]:
             (survey.place("network", "band_steering"),),
             {"modules": slow},
         )
+
+
+def _knows_only_2_4_ghz(module: Module) -> bool:
+    return module.profile is not None and module.profile.bands == (Band.GHZ_2_4,)

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
+from functools import partial
 
 from auditor.checks.registry import Scope, check, part_of
 from auditor.compute.near_misses import Kind, near_miss
@@ -13,7 +14,7 @@ from auditor.models.quantities import shown_duration
 from auditor.models.secrets import Secret
 from auditor.models.words import Security, Severity
 from auditor.survey.kit import Survey
-from auditor.survey.module import Module, indexes
+from auditor.survey.module import Module
 from auditor.survey.passphrases import (
     attack_time,
     modes_of,
@@ -57,15 +58,14 @@ def _secrets(module: Module, survey: Survey) -> Iterator[tuple[str, Secret, Plac
         yield "The network's passphrase", planned, survey.place("network", "passphrase")
 
 
-def _takers(planned: Secret, survey: Survey) -> list[Module]:
-    """Return the modules whose key is that of the network's passphrase."""
-    return [
-        module
-        for module in survey.modules
-        if _has_key(module.security)
-        and (own := _known(module.passphrase))
-        and same_on_network(own, planned, survey)
-    ]
+def _takers(planned: Secret, survey: Survey) -> tuple[int, ...]:
+    """Return the positions of the modules whose key is that of the network's passphrase."""
+
+    def takes(module: Module) -> bool:
+        own = _known(module.passphrase) if _has_key(module.security) else None
+        return own is not None and same_on_network(own, planned, survey)
+
+    return survey.those(takes)
 
 
 def _known(secret: Secret | None) -> Secret | None:
@@ -184,7 +184,7 @@ def _network_keeps_retired(survey: Survey) -> Iterator[Found]:
                 survey.place("network", "retired_passphrases"),
             ),
             severity=Severity.RISK,
-            concerns=indexes(_takers(planned, survey)),
+            concerns=_takers(planned, survey),
         )
 
 
@@ -283,7 +283,7 @@ def weak_passphrase(survey: Survey) -> Iterator[Found]:
             "Choose four words or more at random, at the access point too.",
             (survey.place("network", "passphrase"),),
             figures,
-            concerns=indexes(_takers(secret, survey)),
+            concerns=_takers(secret, survey),
         )
 
 
@@ -355,8 +355,12 @@ def passphrase_in_clear(survey: Survey) -> Iterator[Found]:
     tables = {"network": survey.network.passphrase, "defaults": survey.fleet.defaults.passphrase}
     for table, secret in tables.items():
         if secret and secret.in_clear and secret.reveal():
-            takers = [module for module in survey.modules if module.passphrase is secret]
-            yield replace(_in_clear(survey.place(table, "passphrase")), concerns=indexes(takers))
+            takers = survey.those(partial(_takes, secret))
+            yield replace(_in_clear(survey.place(table, "passphrase")), concerns=takers)
+
+
+def _takes(secret: Secret, module: Module) -> bool:
+    return module.passphrase is secret
 
 
 @part_of("passphrase-in-clear", Scope.MODULE)

@@ -8,7 +8,7 @@ from auditor.compute.addresses import LIMITED_BROADCAST
 from auditor.findings import Found, Stage
 from auditor.models.words import Framing, Severity
 from auditor.survey.kit import Survey
-from auditor.survey.module import Module, indexes
+from auditor.survey.module import Module
 from auditor.survey.selection import Selection, id_ranges
 
 PRACTICE = "common practice, no source"
@@ -81,7 +81,7 @@ def _some_talkers_missing(survey: Survey) -> Iterator[Found]:
             (survey.place("traffic", "talkers"),),
             {"unknown": list(unknown)},
             severity=Severity.RISK,
-            concerns=indexes(survey.modules),
+            concerns=survey.everyone,
         )
 
 
@@ -150,11 +150,12 @@ def several_talkers(survey: Survey) -> Iterator[Found]:
 def _broadcasters(survey: Survey) -> dict[int, list[str]]:
     """Return the names of those who send to everybody, by port."""
     sent = survey.traffic_sum
-    found: dict[int, list[str]] = defaultdict(list)
-    for module in survey.modules:
-        to_all = sent.module_targets.get(module.index) == LIMITED_BROADCAST
-        if to_all and module.port is not None:
-            found[module.port].append(module.id)
+    positions: dict[int, list[int]] = defaultdict(list)
+    for group in survey.groups:
+        to_all = survey.target_of(group.module) == LIMITED_BROADCAST
+        if to_all and group.module.port is not None:
+            positions[group.module.port] += group.indexes
+    found = defaultdict(list, {at: survey.ids(sorted(own)) for at, own in positions.items()})
     port = survey.fleet.traffic.port
     if port is not None and survey.talkers and sent.host_target == LIMITED_BROADCAST:
         found[port] += sorted(survey.talkers.others)
@@ -183,7 +184,7 @@ def framing_unclear(survey: Survey) -> Iterator[Found]:
             "Set framing to fixed, length-prefixed or delimited, as the programs do it.",
             (survey.place("traffic", "framing"),),
         )
-    lengthless = [module.id for module in survey.modules if not module.message_bytes]
+    lengthless = survey.ids(survey.those(lambda module: not module.message_bytes))
     if traffic.framing is Framing.FIXED and lengthless:
         yield Found(
             f"The framing is fixed, and no message length is given: {id_ranges(lengthless)}.",

@@ -1,7 +1,7 @@
 """Power: the supply carries the module, and its pins can be joined to the controller's."""
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from auditor.checks.registry import Scope, check, part_of
@@ -12,6 +12,7 @@ from auditor.models.profile import ModuleProfile
 from auditor.models.words import ControllerPin, Severity, Terminal
 from auditor.survey.kit import Survey
 from auditor.survey.levels import Direction, directions_of
+from auditor.survey.likeness import Group
 from auditor.survey.module import Module
 from auditor.survey.supply import (
     DIGITS,
@@ -496,9 +497,21 @@ def no_common_ground(module: Module, survey: Survey) -> Iterator[Found]:
 def _once(survey: Survey, found_on: Callable[[Module], Iterator[Found]]) -> Iterator[Found]:
     """Give what several modules share once, with the modules that it concerns."""
     shared: dict[tuple[str, tuple[Place, ...]], tuple[Found, list[int]]] = {}
-    for module in survey.modules:
-        for found in found_on(module):
+    for group in survey.groups:
+        for found, indexes in _found_on_group(group, survey, found_on):
             _, concerned = shared.setdefault((found.message, found.where), (found, []))
-            concerned.append(module.index)
-    for found, concerned in shared.values():
-        yield replace(found, concerns=tuple(concerned))
+            concerned += indexes
+    for found, concerned in sorted(shared.values(), key=lambda each: min(each[1])):
+        yield replace(found, concerns=tuple(sorted(concerned)))
+
+
+def _found_on_group(
+    group: Group, survey: Survey, found_on: Callable[[Module], Iterator[Found]]
+) -> Iterator[tuple[Found, Sequence[int]]]:
+    """Give what is found on modules that fare alike: once, unless it stands at each of them."""
+    found = list(found_on(group.module))
+    if found == list(found_on(survey.modules[group.indexes[-1]])):
+        yield from ((each, group.indexes) for each in found)
+    else:
+        for index in group.indexes:
+            yield from ((each, (index,)) for each in found_on(survey.modules[index]))

@@ -14,13 +14,15 @@ from auditor.models.fleet import Waiver
 from auditor.models.places import Place
 from auditor.models.profile import ModuleProfile
 from auditor.models.words import Severity
+from auditor.reading.profiles import is_path
 from auditor.survey.kit import Survey
-from auditor.survey.module import Module, ids
+from auditor.survey.module import Module
 from auditor.survey.selection import id_ranges, select
 
 HARDWARE_ADDRESSES = "IEEE 802; RFC 9542, section 2.1"
 FORMAT = "fleet file, format 1"
 PRACTICE = "common practice, no source"
+MOST_NAMED = 20
 
 Choice = str | int | Fraction
 """What a profile may list of a setting."""
@@ -43,14 +45,20 @@ def duplicate_module_id(module: Module, survey: Survey) -> Iterator[Found]:
         hardware_address = "00:00:5e:00:53:05"
         addressing = "pooled"
     """
-    others = [other.place("id") for other in survey.by_id[module.id] if other is not module]
-    if others:
+    same = survey.by_id.of(module.id)
+    if len(same) > 1:
+        others = [other.place("id") for other in _some_others(same, module, survey)]
         yield Found(
-            f'The id "{module.id}" stands {len(others) + 1} times; also at {others[0]}.',
+            f'The id "{module.id}" stands {len(same)} times; also at {others[0]}.',
             "Give each board an id of its own.",
             (module.place("id"), *others),
-            {"id": module.id, "times": len(others) + 1},
+            {"id": module.id, "times": len(same)},
         )
+
+
+def _some_others(same: Sequence[int], module: Module, survey: Survey) -> tuple[Module, ...]:
+    """Return the first of the modules at some positions, without one of them."""
+    return survey.at([at for at in same[: MOST_NAMED + 1] if at != module.index][:MOST_NAMED])
 
 
 @check(Stage.RECORD, Severity.FAULT, HARDWARE_ADDRESSES)
@@ -69,9 +77,9 @@ def duplicate_hardware_address(module: Module, survey: Survey) -> Iterator[Found
     """
     if module.hardware_address is None:
         return
-    same = survey.by_hardware_address[module.hardware_address]
-    others = [other for other in same if other is not module]
-    if others:
+    same = survey.by_hardware_address.of(module.hardware_address)
+    if len(same) > 1:
+        others = _some_others(same, module, survey)
         yield Found(
             f"{module.hardware_address} is also the hardware address of {others[0].id}.",
             "Read the address off both boards again and correct the wrong entry.",
@@ -79,7 +87,7 @@ def duplicate_hardware_address(module: Module, survey: Survey) -> Iterator[Found
                 module.place("hardware_address"),
                 *(other.place("hardware_address") for other in others),
             ),
-            {"hardware_address": module.hardware_address, "with": ids(others)},
+            {"hardware_address": module.hardware_address, "with": [other.id for other in others]},
         )
 
 
@@ -154,10 +162,12 @@ def unknown_profile(module: Module, survey: Survey) -> Iterator[Found]:
 
 def _unknown_profile(name: str, kind: str, place: Place, survey: Survey) -> Found:
     known = survey.file.known_profiles[kind]
-    close = nearest(name, known)
+    wanted, close = f"{kind} profile", nearest(name, known)
+    if is_path(name):
+        wanted, close = "file", None
     hint = f"Write {close}" if close else f"Write one of {', '.join(known)}"
     return Found(
-        f'There is no {kind} profile "{name}".',
+        f'There is no {wanted} "{name}".',
         f'{hint}, or the path of your own, such as "profiles/{kind}.toml".',
         (place,),
         {"profile": name, "known": list(known)},
@@ -343,14 +353,15 @@ def not_in_any_session(survey: Survey) -> Iterator[Found]:
     if not survey.fleet.session:
         return
     present = frozenset().union(*(chosen.indexes for _, chosen in survey.sessions))
-    absent = [module for module in survey.modules if module.index not in present]
+    absent = [index for index in survey.everyone if index not in present]
     if absent:
+        names = survey.ids(absent)
         yield Found(
             f"{len(absent)} of {len(survey.modules)} modules attend no session: "
-            f"{id_ranges(ids(absent))}.",
+            f"{id_ranges(names)}.",
             "Add them to the modules of a [[session]].",
-            tuple(module.line for module in absent),
-            {"modules": ids(absent)},
+            tuple(module.line for module in survey.at(absent[:MOST_NAMED])),
+            {"modules": names},
         )
 
 

@@ -29,7 +29,7 @@ from auditor.survey.line import (
     only_talks,
     receive_buffer,
 )
-from auditor.survey.module import Module, indexes
+from auditor.survey.module import Module
 from auditor.survey.selection import id_ranges
 
 PRACTICE = "common practice, no source"
@@ -433,15 +433,15 @@ def overrun_not_cleared(survey: Survey) -> Iterator[Found]:
         [controller]
         clears_overrun = false
     """
-    shared = [each for each in survey.modules if _ignores_overrun(each) and _shares(each, survey)]
+    shared = survey.those(lambda each: _ignores_overrun(each) and _shares(each, survey))
     if shared:
-        whom = id_ranges(each.id for each in shared)
+        whom = id_ranges(survey.ids(shared))
         yield Found(
             f"The controller's program does not clear an overrun of its receiver: {whom}.",
             OVERRUN_REMEDY,
-            (shared[0].part("controller", "clears_overrun"),),
+            (survey.modules[shared[0]].part("controller", "clears_overrun"),),
             {"modules": len(shared)},
-            concerns=indexes(shared),
+            concerns=shared,
         )
 
 

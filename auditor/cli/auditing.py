@@ -3,6 +3,7 @@
 import os
 import sys
 from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
 
 import typer
 
@@ -16,17 +17,25 @@ from auditor.models.fleet_file import FleetFile
 from auditor.models.places import Place
 from auditor.reading.fleet import read_fleet
 from auditor.reading.problems import Problem, UnusableError, quoted, unusable
+from auditor.reading.quoting import named
 from auditor.reports.redaction import redacted
-from auditor.survey.module import Module
+from auditor.survey.likeness import Group
 
-MANY_MODULES = 5000
+MANY_GROUPS = 5000
 """From here on an audit takes long enough to wonder whether it goes on."""
 
 
 def read(
-    fleet: str, columns: Iterable[str], *, policy: str | None = None, with_secrets: bool = True
+    fleet: str,
+    columns: Iterable[str],
+    *,
+    policy: str | None = None,
+    with_secrets: bool = True,
+    allowed: Iterable[str] = (),
 ) -> FleetFile:
     """Return the fleet of a file; `columns` are written "Their header=our_key".
+
+    `allowed` are folders beside its own into which the paths in the file may lead.
 
     Raises:
         UnusableError: with all that cannot be read.
@@ -37,11 +46,12 @@ def read(
         columns=dict(map(_mapping, columns)),
         policy=policy,
         with_secrets=with_secrets,
+        allowed=tuple(map(Path, allowed)),
     )
     spot = f'the policy "{file.policy.title}"'
     unknown = [_unknown(spot, id) for id in file.policy.severities if id not in CHECKS]
     if unknown:
-        raise UnusableError(unknown)
+        raise UnusableError(redacted(tuple(unknown), file.secrets))
     return file
 
 
@@ -54,17 +64,19 @@ def audited(file: FleetFile, only: Iterable[str] = ()) -> AuditResult:
     try:
         result = audit(file, now(os.environ), frozenset(only), _watched)
     except CheckBrokeError as fault:
+        if isinstance(fault.__cause__, MemoryError):
+            raise fault.__cause__ from None
         reason = f"{fault}; this is a fault of the auditor, not of your file"
         raise unusable(Place("auditor"), reason) from None
-    return redacted(result, file.fleet)
+    return redacted(result, file.secrets)
 
 
-def _watched(modules: Sequence[Module]) -> Iterator[Module]:
-    """Give modules one by one; where there are many, show a terminal how far it has come."""
-    if len(modules) < MANY_MODULES or not sys.stderr.isatty():
-        yield from modules
+def _watched(groups: Sequence[Group]) -> Iterator[Group]:
+    """Give groups one by one; where there are many, show a terminal how far it has come."""
+    if len(groups) < MANY_GROUPS or not sys.stderr.isatty():
+        yield from groups
     else:
-        with typer.progressbar(modules, label="checking", file=sys.stderr) as bar:
+        with typer.progressbar(groups, label="checking", file=sys.stderr) as bar:
             yield from bar
 
 
@@ -95,12 +107,14 @@ def check_of(id: str) -> Check:
 def _unknown(option: str, id: str) -> Problem:
     close = nearest(id[:100], CHECKS)
     hint = f"did you mean {close}?" if close else 'see "auditor checks" for all of them'
-    return Problem(Place(option), f"{quoted(id)} is not a check; {hint}")
+    given = quoted(id) if close else named(id, "what is given")
+    return Problem(Place(option), f"{given} is not a check; {hint}")
 
 
 def _mapping(written: str) -> tuple[str, str]:
     heading, equals, key = written.rpartition("=")
     if not equals or not heading.strip():
-        reason = f'{quoted(written)} is not of the form "Their header=our_key"'
+        given = named(written, "what is given")
+        reason = f'{given} is not of the form "Their header=our_key"'
         raise unusable(Place("--column"), reason)
     return heading.strip(), key.strip()

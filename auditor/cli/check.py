@@ -7,21 +7,28 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from auditor.cli.choices import AuditFormat, ColumnOption, FleetArgument, PolicyOption
+from auditor.cli.choices import (
+    AllowOption,
+    AuditFormat,
+    ColumnOption,
+    FleetArgument,
+    ForceOption,
+    OutputOption,
+    PolicyOption,
+)
 from auditor.cli.status import Status
 from auditor.models.words import Severity
 
 if TYPE_CHECKING:
     from auditor.findings import AuditResult
+    from auditor.models.fleet_file import FleetFile
 
 
 def check(
     fleet: FleetArgument,
     format: Annotated[AuditFormat, typer.Option(help="How it is written.")] = AuditFormat.TEXT,
-    output: Annotated[
-        str | None, typer.Option(metavar="FILE", help="Write the report here, whole or not at all.")
-    ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace FILE where it exists.")] = False,
+    output: OutputOption = None,
+    force: ForceOption = False,
     only: Annotated[
         list[str] | None, typer.Option(metavar="ID", help="Keep only this check (repeatable).")
     ] = None,
@@ -33,18 +40,29 @@ def check(
     without_secrets: Annotated[
         bool, typer.Option("--without-secrets", help="Leave passphrases and keys unread.")
     ] = False,
+    allow_folder: AllowOption = None,
 ) -> None:
     """Audits a kit: every module's climb, where it stops, and what to do.
 
     Exit status: 0 nothing at or above --fail-on, 1 something is, 2 the input cannot be used.
     """
     from auditor.cli.auditing import audited, chosen, read
-    from auditor.cli.output import deliver
+    from auditor.cli.output import deliver, refuse_inputs
+    from auditor.reading.inputs import inputs
 
     ids = chosen(only or ())
-    file = read(fleet, column or (), policy=policy, with_secrets=not without_secrets)
+    file = read(
+        fleet,
+        column or (),
+        policy=policy,
+        with_secrets=not without_secrets,
+        allowed=allow_folder or (),
+    )
+    refuse_inputs(output, inputs(file, policy))
     result = audited(file, ids)
-    deliver(_report(result, format, output), output, force=force)
+    is_page = format is AuditFormat.HTML
+    report = _page(result, file) if is_page else _report(result, format, output)
+    deliver(report, output, force=force)
     raise typer.Exit(Status.FOUND if result.reaches(fail_on) else Status.CLEAN)
 
 
@@ -58,3 +76,11 @@ def _report(result: AuditResult, format: AuditFormat, output: str | None) -> str
         return findings_csv.findings_csv(result)
     colour = takes_colour(output, os.environ)
     return text.text(result, width=line_width(output), colour=colour)
+
+
+def _page(result: AuditResult, file: FleetFile) -> str:
+    from auditor.reports.page.report import page
+    from auditor.reports.redaction import redacted
+    from auditor.tasks.overview import overview
+
+    return page(result, redacted(overview(file), file.secrets))

@@ -15,6 +15,17 @@ ColumnOption = Annotated[
 PolicyOption = Annotated[
     str | None, typer.Option(metavar="P", help="A policy by name or path, instead of the file's.")
 ]
+OutputOption = Annotated[
+    str | None, typer.Option(metavar="FILE", help="Write the report here, whole or not at all.")
+]
+ForceOption = Annotated[bool, typer.Option("--force", help="Replace FILE where it exists.")]
+
+AllowOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="FOLDER", help="Paths in FLEET may also lead into this folder (repeatable)."
+    ),
+]
 
 
 class Format(StrEnum):
@@ -24,12 +35,21 @@ class Format(StrEnum):
     JSON = "json"
 
 
+class PageFormat(StrEnum):
+    """How a report is written of which there is a page too."""
+
+    TEXT = "text"
+    JSON = "json"
+    HTML = "html"
+
+
 class AuditFormat(StrEnum):
     """How the report of an audit is written."""
 
     TEXT = "text"
     JSON = "json"
     CSV = "csv"
+    HTML = "html"
 
 
 FormatOption = Annotated[Format, typer.Option(help="How the answer is written.")]

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 
 from auditor.models.places import Place
-from auditor.reading.problems import quoted, unusable
+from auditor.reading.problems import unusable
+from auditor.reading.quoting import named
 
 VARIABLE = "SOURCE_DATE_EPOCH"
 
@@ -23,5 +24,5 @@ def now(environment: Mapping[str, str]) -> datetime:
     try:
         return datetime.fromtimestamp(int(fixed), UTC)
     except (ValueError, OverflowError, OSError):
-        reason = f"{quoted(fixed)} is not a number of seconds since 1970"
+        reason = f"{named(fixed, 'its value')} is not a number of seconds since 1970"
         raise unusable(Place(VARIABLE), reason) from None

@@ -2,20 +2,29 @@
 
 import os
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from shutil import get_terminal_size
+from typing import TextIO
 
 from auditor.models.places import Place
 from auditor.reading.problems import UnusableError, unusable
 from auditor.reports.escaping import on_one_line
 from auditor.reports.layout import GREATEST_WIDTH, USUAL_WIDTH
 
+_TAKEN = "exists already; --force replaces it"
+
 
 def say(*lines: object) -> None:
     """Write lines to standard error, with whatever a terminal would obey escaped."""
-    for line in lines:
-        print(on_one_line(str(line)), file=sys.stderr)
+    if sys.stderr is None:  # it was closed, and print() would then choose standard output
+        return
+    try:
+        for line in lines:
+            print(on_one_line(str(line)), file=sys.stderr, flush=True)
+    except OSError:
+        _give_up(sys.stderr)
 
 
 def deliver(report: str, output: str | None, *, force: bool) -> None:
@@ -30,47 +39,109 @@ def deliver(report: str, output: str | None, *, force: bool) -> None:
         _write_whole(report, output, force=force)
 
 
+def refuse_inputs(output: str | None, inputs: Iterable[Path]) -> None:
+    """Refuse to replace what a report is made from, even where replacing files is allowed.
+
+    Raises:
+        UnusableError: the file for the report is one of the inputs.
+    """
+    if output is None:
+        return
+    for path in inputs:
+        with suppress(OSError, ValueError):  # one of the two is not there
+            if os.path.samefile(output, path):
+                raise unusable(Place(output), "is read for this report; name another file")
+
+
 def takes_colour(output: str | None, environment: Mapping[str, str]) -> bool:
     """Say whether a report may be in colour: on a terminal, and nobody asked for none.
 
     Source: NO_COLOR counts unless it is empty, no-color.org (from memory, unverified).
     """
-    is_terminal = output is None and sys.stdout.isatty()
-    return is_terminal and not environment.get("NO_COLOR") and environment.get("TERM") != "dumb"
+    if not _is_terminal(output) or environment.get("NO_COLOR"):
+        return False
+    return environment.get("TERM") != "dumb"
 
 
 def line_width(output: str | None) -> int:
     """Return how many characters a line may have: a terminal's own, within limits."""
-    if output is not None or not sys.stdout.isatty():
+    if not _is_terminal(output):
         return USUAL_WIDTH
     return min(max(get_terminal_size().columns, USUAL_WIDTH), GREATEST_WIDTH)
 
 
+def _is_terminal(output: str | None) -> bool:
+    return output is None and sys.stdout is not None and sys.stdout.isatty()
+
+
 def _print(report: str) -> None:
     """Write to standard output; a reader that has gone away is nothing to speak of."""
+    if sys.stdout is None:
+        raise unusable(Place("standard output"), "is closed; open it, or name a file")
     if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="backslashreplace")
     try:
         sys.stdout.write(report)
         sys.stdout.flush()
     except OSError as problem:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # takes what is left over
+        _give_up(sys.stdout)
         if not isinstance(problem, BrokenPipeError):
             raise _not_written("standard output", problem) from None
 
 
+def _give_up(stream: TextIO) -> None:
+    """Let a stream that takes nothing more lose what is left, which would fail again at the end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
 def _write_whole(report: str, output: str, *, force: bool) -> None:
-    target = Path(os.path.realpath(output))
-    partial = target.with_name(f".auditor.{os.getpid()}.partial")
+    """Write a file whole or not at all; a link stays one, and what it leads to is written."""
     try:
+        target = Path(os.path.realpath(output))
         _require_free(target, output, force=force)
-        with partial.open("x", encoding="utf-8", errors="backslashreplace", newline="") as file:
+        with _partial_beside(target) as (partial, file):
             file.write(report)
-        partial.replace(target)
+            file.flush()
+            os.fsync(file.fileno())
+            partial.chmod(0o666 & ~_umask())
+            _publish(partial, target, force=force)
+    except FileExistsError:
+        raise unusable(Place(output), _TAKEN) from None
     except OSError as problem:
         raise _not_written(output, problem) from None
+
+
+@contextmanager
+def _partial_beside(target: Path) -> Iterator[tuple[Path, TextIO]]:
+    """Open a new file beside another, under a name that nobody can know and for us alone."""
+    partial = target.with_name(f".auditor-{os.urandom(16).hex()}.partial")
+    new = os.open(partial, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    try:
+        with open(new, "w", encoding="utf-8", errors="backslashreplace", newline="") as file:
+            yield partial, file
     finally:
         partial.unlink(missing_ok=True)
+
+
+def _publish(partial: Path, target: Path, *, force: bool) -> None:
+    """Give a finished file its name; what took that name meanwhile is not replaced."""
+    if force:
+        partial.replace(target)
+        return
+    try:
+        os.link(partial, target)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without links: take the name first
+        os.close(os.open(target, os.O_WRONLY | os.O_CREAT | os.O_EXCL))
+        partial.replace(target)
+
+
+def _umask() -> int:
+    """Return which rights new files do not get; it can be read only by setting it."""
+    mask = os.umask(0o077)
+    os.umask(mask)
+    return mask
 
 
 def _not_written(output: str, problem: OSError) -> UnusableError:
@@ -85,4 +156,6 @@ def _require_free(target: Path, output: str, *, force: bool) -> None:
     if target.exists() and not target.is_file():
         raise unusable(Place(output), "is not a plain file")
     if target.exists() and not force:
-        raise unusable(Place(output), "exists already; --force replaces it")
+        raise unusable(Place(output), _TAKEN)
+    if os.path.islink(output) and not target.exists():
+        raise unusable(Place(output), "is a link that leads nowhere; name the file itself")

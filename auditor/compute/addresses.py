@@ -1,13 +1,19 @@
 """IPv4 addresses: ranges, netmasks, subnets, set-aside blocks and the nearest free address.
 
-Addresses are `ipaddress` objects throughout, and no cost grows with the size of a subnet.
+Addresses are `ipaddress` objects, or their numbers where there are very many of them; no cost
+grows with the size of a subnet.
 """
 
-from collections.abc import Collection, Iterable, Sequence
+import re
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from ipaddress import AddressValueError, IPv4Address, IPv4Network
+from socket import inet_aton
 
 ADDRESS_BITS = 32  # RFC 791, section 2.3
+_OCTET = r"(?:25[0-5]|2[0-4]\d|1\d\d|[1-9]?\d)"
+_FOUR_OCTETS = re.compile(rf"{_OCTET}(?:\.{_OCTET}){{3}}", re.ASCII)
 LIMITED_BROADCAST = IPv4Address("255.255.255.255")  # RFC 919, section 7
 _MULTICAST = IPv4Network("224.0.0.0/4")  # RFC 5771, section 3
 _LONGEST_PREFIX_WITH_BROADCAST = 30  # RFC 3021, section 2
@@ -45,9 +51,10 @@ class AddressRange:
         """Tells whether the whole range lies in the network."""
         return self.first in network and self.last in network
 
-    def count_of(self, addresses: Iterable[IPv4Address]) -> int:
-        """Counts the distinct addresses among these that lie in the range."""
-        return sum(address in self for address in set(addresses))
+    def count_of(self, numbers: Iterable[int]) -> int:
+        """Counts the distinct addresses in the range among those with these numbers."""
+        first, last = int(self.first), int(self.last)
+        return sum(first <= number <= last for number in set(numbers))
 
 
 @dataclass(frozen=True)
@@ -81,6 +88,21 @@ _SPECIAL_USES = tuple(
         ("240.0.0.0/4", "reserved", "RFC 1112, section 4", False),
     )
 )
+
+
+def set_aside_blocks() -> Iterator[IPv4Network]:
+    """Gives the blocks of which no host may have an address."""
+    return (use.block for use in _SPECIAL_USES if not use.host_may_have_it)
+
+
+def address_number(text: str) -> int | None:
+    """Gives the number of an address that is written as four decimal octets; None for all else.
+
+    An octet has no leading zero, which some readers take for an octal number.
+
+    Source: RFC 6943, section 3.1.1 (from memory, unverified).
+    """
+    return int.from_bytes(inet_aton(text)) if _FOUR_OCTETS.fullmatch(text) else None
 
 
 def prefix_of_netmask(netmask: str | IPv4Address) -> int:
@@ -173,36 +195,46 @@ def special_use(address: IPv4Address) -> SpecialUse | None:
     return next((use for use in _SPECIAL_USES if address in use.block), None)
 
 
-def nearest_free(
-    wanted: IPv4Address,
-    network: IPv4Network,
-    taken: Collection[IPv4Address],
-    avoid: Iterable[AddressRange] = (),
-) -> IPv4Address | None:
-    """Gives the free host address of the subnet that is nearest to the wanted one.
+class FreeAddresses:
+    """The host addresses of a subnet that are neither taken nor in a range to avoid.
 
-    Free is what `usable_hosts` names, is not taken and lies in no range to avoid; of two at the
-    same distance the higher is given, and None where nothing is free. The wanted address may lie
-    outside of the subnet. The cost grows with the number of taken addresses and ranges alone.
+    They are given out one by one; the cost of one does not grow with the number of taken ones.
     """
-    goal = int(wanted)
-    hosts = usable_hosts(network)
-    lowest, highest = int(hosts.first), int(hosts.last)
-    blocks = [(int(address), int(address)) for address in taken]
-    blocks += [(int(block.first), int(block.last)) for block in avoid]
-    mirrored = [(-last, -first) for first, last in blocks]
-    above = _first_clear(max(goal, lowest), blocks)
-    below = -_first_clear(-min(goal, highest), mirrored)
-    free = [number for number in (above, below) if lowest <= number <= highest]
-    nearest = min(free, key=lambda number: (abs(number - goal), -number), default=None)
-    return None if nearest is None else IPv4Address(nearest)
+
+    def __init__(
+        self, network: IPv4Network, taken: Iterable[int], avoid: Iterable[AddressRange] = ()
+    ) -> None:
+        """Start with what `usable_hosts` names; `taken` holds the numbers of addresses."""
+        hosts = usable_hosts(network)
+        blocks = [(number, number) for number in set(taken)]
+        blocks += [(int(block.first), int(block.last)) for block in avoid]
+        self._gaps = list(_gaps(int(hosts.first), int(hosts.last), sorted(blocks)))
+
+    def take_nearest(self, wanted: IPv4Address) -> IPv4Address | None:
+        """Gives the free address nearest to the wanted one, and counts it as taken from now on.
+
+        Of two at the same distance the higher is given, and None where nothing is free. The
+        wanted address may lie outside of the subnet.
+        """
+        goal = int(wanted)
+        place = bisect_right(self._gaps, (goal, goal))
+        near = range(max(0, place - 1), min(place + 1, len(self._gaps)))
+        offers = [(min(max(goal, self._gaps[at][0]), self._gaps[at][1]), at) for at in near]
+        if not offers:
+            return None
+        number, at = min(offers, key=lambda offer: (abs(offer[0] - goal), -offer[0]))
+        first, last = self._gaps[at]
+        self._gaps[at : at + 1] = _gaps(first, last, [(number, number)])
+        return IPv4Address(number)
 
 
-def _first_clear(start: int, blocks: Sequence[tuple[int, int]]) -> int:
-    """Gives the least number, from the start upward, that no block (first, last) covers."""
-    number = start
-    for first, last in sorted(blocks):
-        if first > number:
+def _gaps(first: int, last: int, blocks: Iterable[tuple[int, int]]) -> Iterator[tuple[int, int]]:
+    """Gives what the blocks, in ascending order, leave of a run of numbers, ends included."""
+    for start, end in blocks:
+        if start > last:
             break
-        number = max(number, last + 1)
-    return number
+        if first < start:
+            yield first, start - 1
+        first = max(first, end + 1)
+    if first <= last:
+        yield first, last

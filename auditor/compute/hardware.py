@@ -1,7 +1,9 @@
 """Hardware addresses (EUI-48): their spellings, and what two bits of the first octet say."""
 
+import re
 import string
 
+_CANONICAL = re.compile(r"[0-9a-f]{2}(?::[0-9a-f]{2}){5}")
 _DIGITS = 12
 _DIGITS_BETWEEN = {":": 2, "-": 2, ".": 4}  # separator: digits in each part; common practice
 _GROUP_BIT = 0x01  # IEEE 802; RFC 9542, section 2.1
@@ -17,6 +19,8 @@ def parse_eui48(text: str) -> str:
     Raises:
         ValueError: if the text is none of these; the message names what is wrong.
     """
+    if _CANONICAL.fullmatch(text):
+        return text
     fault = _fault_of(text)
     if fault:
         raise ValueError(f"hardware address is {text!r}; {fault}")

@@ -148,6 +148,39 @@ def occupancy(
     )
 
 
+@dataclass(frozen=True)
+class Level:
+    """How many addresses are wanted from a moment on, until the next level begins."""
+
+    at: datetime
+    wanted: int
+
+
+def levels(
+    attendances: Sequence[Attendance],
+    lease: timedelta | None,
+    case: Case,
+    permanent: int = 0,
+    release: bool = False,
+) -> tuple[Level, ...]:
+    """Gives how many addresses are wanted over a timetable, in a pool with room for all.
+
+    The arguments are those of `occupancy`. A level begins wherever the number changes.
+
+    Raises:
+        ValueError: as `occupancy`.
+    """
+    _require_not_negative("permanent", permanent)
+    _require_lease(lease)
+    ample = _Pool(len(_clients_of(attendances)), lease, case, release)
+    ample.play(attendances)
+    found: list[Level] = []
+    for moment, held in ample.held_from.items():
+        if not found or found[-1].wanted != permanent + held:
+            found.append(Level(moment, permanent + held))
+    return tuple(found)
+
+
 def smallest_pool(
     attendances: Sequence[Attendance],
     lease: timedelta | None,
@@ -242,6 +275,7 @@ class _Pool:
         self.peak = 0
         self.peak_at: datetime | None = None
         self.shortages: list[Shortage] = []
+        self.held_from: dict[datetime, int] = {}  # in order; the last of a moment is what stays
         self._size = size
         self._lease = lease
         self._case = case
@@ -260,6 +294,7 @@ class _Pool:
         while self._events:
             moment, _, _, happen = heapq.heappop(self._events)
             happen(moment)
+            self.held_from[moment] = len(self._present) + len(self._abandoned)
 
     def _expect(self, moment: datetime, kind: int, happen: Callable[[datetime], None]) -> None:
         heapq.heappush(self._events, (moment, kind, next(self._serial), happen))

@@ -1,31 +1,46 @@
 """The demo: an invented kit of thirty tide gauges at a field centre, a dozen set up wrongly."""
 
+import os
 from pathlib import Path
-from shutil import copyfile
 
 from auditor.models.places import Place
 from auditor.reading.problems import unusable
 
 FOLDER = Path(__file__).parent
 FLEET = "tide-gauges.toml"
-FILES = (FLEET, "kit.csv", "passphrase.txt", "last-term.txt")
-"""What the demo consists of; its passphrases are used nowhere."""
+SECRETS = ("passphrase.txt", "last-term.txt")
+"""The files that hold a passphrase, which is used nowhere."""
+FILES = (FLEET, "kit.csv", *SECRETS)
+"""What the demo consists of."""
+
+EVERYBODY, ONLY_ITS_OWNER = 0o666, 0o600
+"""Who may read and write a file, before the umask takes from it."""
 
 
 def write_to(folder: Path) -> None:
     """Write the files of the demo into a folder, which is made where it is missing.
 
+    Only their owner may read those with a passphrase, from the moment they are there.
+
     Raises:
         UnusableError: one of them is there already, or the folder cannot be written to.
     """
-    present = [name for name in FILES if (folder / name).exists()]
+    present = [name for name in FILES if os.path.lexists(folder / name)]
     if present:
         raise unusable(Place(str(folder / present[0])), "exists already; name another folder")
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name in FILES:
-            copyfile(FOLDER / name, folder / name)
-        (folder / "passphrase.txt").chmod(0o600)
-        (folder / "last-term.txt").chmod(0o600)
+            _write_new(folder / name, (FOLDER / name).read_bytes(), _mode(name))
     except OSError as problem:
         raise unusable(Place(str(folder)), f"cannot be written: {problem.strerror}") from None
+
+
+def _mode(name: str) -> int:
+    return ONLY_ITS_OWNER if name in SECRETS else EVERYBODY
+
+
+def _write_new(path: Path, content: bytes, mode: int) -> None:
+    """Write a file that must not be there yet, not even as a link that leads elsewhere."""
+    with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as file:
+        file.write(content)

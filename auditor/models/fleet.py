@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field, model_validator
 
 from auditor.models import forms as f
 from auditor.models import words as w
@@ -17,7 +17,7 @@ def _format(written: object) -> int:
 class Kit(f.Table):
     """What the kit is, and which profile and policy it goes by."""
 
-    format: Annotated[Literal[1], BeforeValidator(_format)] = 1
+    format: Annotated[Literal[1], f.Reader(_format)] = 1
     name: f.Text | None = None
     term: f.Text | None = None
     profile: f.Name | None = None
@@ -45,7 +45,7 @@ class IPv4(f.Table):
     subnet: f.Subnet | None = None
     gateway: f.Gateway | None = None
     pool: Pool | None = None
-    lease_time: f.Duration | None = None
+    lease_time: f.LeaseTime | None = None
     address_server: f.Switch | None = None
     reservations: dict[f.HardwareAddress, f.Address] = Field(default_factory=dict)
 
@@ -79,7 +79,7 @@ class Network(f.Table):
     other_stations: f.Count = 0
     accept_list: tuple[f.HardwareAddress, ...] | None = None
     retired_passphrases: tuple[f.SecretText, ...] = ()
-    ipv4: IPv4 = IPv4()
+    ipv4: IPv4 = IPv4.model_construct()
     host: tuple[Host, ...] = ()
 
 
@@ -106,7 +106,7 @@ class Controller(f.Table):
     transmitter: f.Switch | None = None
     receiver: f.Switch | None = None
     receive_buffer: f.ByteCount | None = None
-    longest_gap: f.Duration | None = None
+    longest_gap: f.ReadingGap | None = None
     clears_overrun: f.Switch | None = None
     rx_pin: "Pin | None" = None
     tx_pin: "Pin | None" = None
@@ -150,7 +150,7 @@ class Traffic(f.Table):
     transport: f.TransportWord | None = None
     talkers: f.Texts | None = None
     message_bytes: f.ByteCount | None = None
-    message_interval: f.Duration | None = None
+    message_interval: f.MessageInterval | None = None
     framing: f.FramingWord | None = None
     names_sender: f.Switch | None = None
 
@@ -230,13 +230,13 @@ class Waiver(f.Table):
 class Fleet(f.Table):
     """A whole fleet file with the rows of its table."""
 
-    kit: Kit = Kit()
+    kit: Kit = Kit.model_construct()
     network: Network | None = None
-    serial: Serial = Serial()
-    controller: Controller = Controller()
-    supply: Supply = Supply()
-    traffic: Traffic = Traffic()
+    serial: Serial = Serial.model_construct()
+    controller: Controller = Controller.model_construct()
+    supply: Supply = Supply.model_construct()
+    traffic: Traffic = Traffic.model_construct()
     session: tuple[Session, ...] = ()
-    defaults: Defaults = Defaults()
+    defaults: Defaults = Defaults.model_construct()
     module: tuple[ModuleEntry, ...] = ()
     waiver: tuple[Waiver, ...] = ()

@@ -1,6 +1,7 @@
 """The types of single values: what is accepted, and what is said when a value is not."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from enum import StrEnum
@@ -8,7 +9,8 @@ from fractions import Fraction
 from ipaddress import AddressValueError, IPv4Address, IPv4Network
 from typing import Annotated, Literal, TypeVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict
+from pydantic_core import CoreSchema, core_schema
 
 from auditor.compute.addresses import prefix_of_netmask
 from auditor.compute.hardware import parse_eui48
@@ -23,9 +25,30 @@ NO_GATEWAY: Literal["none"] = "none"
 
 
 class Table(BaseModel):
-    """A table of a document: its keys are known, and it does not change once it is read."""
+    """A table of a document: its keys are known, and it does not change once it is read.
 
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+    What checks a document is built when the first one of its kind is read, so that a run pays
+    for no other kind. The default of a key that holds a table is made by `model_construct`: that
+    needs no checking, and so no building.
+    """
+
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, defer_build=True, hide_input_in_errors=True
+    )
+
+
+@dataclass(frozen=True)
+class Reader:
+    """Marks a type whose values a function reads: what it returns is taken as it is.
+
+    So nothing has to be built that looks at the value once more.
+    """
+
+    read: Callable[[object], object]
+
+    def __get_pydantic_core_schema__(self, source: object, handler: object) -> CoreSchema:
+        """Return how pydantic calls the function."""
+        return core_schema.no_info_plain_validator_function(self.read)
 
 
 def _plain(text: str) -> str:
@@ -70,16 +93,16 @@ def _switch(written: object) -> bool:
     raise ValueError("is neither true nor false")
 
 
-def _whole(low: int, high: int, unit: str = "") -> Callable[[object], int]:
-    units = {unit: Fraction(1)} if unit else {}
-    example = f"{low} {unit}".strip()
+def _whole(low: int, high: int, example: str) -> Callable[[object], int]:
+    """Return a reader for a whole number, with the unit that the example has, or without it."""
+    units = {unit: Fraction(1) for unit in example.split()[1:]}
 
     def read(written: object) -> int:
         number = quantities.quantity(written, units, example, bare=True)
         if number.denominator != 1:
-            raise ValueError("is not a whole number")
+            raise ValueError(f'is not a whole number; write it like "{example}"')
         if not low <= number <= high:
-            raise ValueError(f"is out of range; it can be {low} to {high}")
+            raise ValueError(f'is out of range; it can be {low} to {high}, as in "{example}"')
         return int(number)
 
     return read
@@ -97,7 +120,16 @@ def _measure(
     return read
 
 
-def _address(written: object) -> IPv4Address:
+def _duration(example: str, *, over_zero: bool = False) -> Callable[[object], timedelta]:
+    return lambda written: quantities.duration(written, example, over_zero=over_zero)
+
+
+def read_address(written: object) -> IPv4Address:
+    """Return a written IPv4 address.
+
+    Raises:
+        ValueError: it is none; the message says what is wrong.
+    """
     if isinstance(written, IPv4Address):
         return written
     if not isinstance(written, str):
@@ -125,7 +157,7 @@ def _reason(problem: AddressValueError, text: str) -> str:
 def _gateway(written: object) -> IPv4Address | Literal["none"]:
     if isinstance(written, str) and written.strip().lower() == NO_GATEWAY:
         return NO_GATEWAY
-    return _address(written)
+    return read_address(written)
 
 
 def _subnet(written: object) -> IPv4Network:
@@ -144,16 +176,24 @@ def _subnet(written: object) -> IPv4Network:
     return loose
 
 
+_prefix_length = _whole(0, 32, "24")
+
+
 def _netmask(written: object) -> int:
     if isinstance(written, int) and not isinstance(written, bool):
-        return written
+        return _prefix_length(written)
     if not isinstance(written, str):
         raise ValueError('is not a netmask; write it like "255.255.255.0"')
     text = written.strip().removeprefix("/")
-    return int(text) if text.isdecimal() else prefix_of_netmask(text)
+    return _prefix_length(int(text) if text.isdecimal() else prefix_of_netmask(text))
 
 
-def _hardware_address(written: object) -> str:
+def read_hardware_address(written: object) -> str:
+    """Return a written hardware address in its canonical spelling.
+
+    Raises:
+        ValueError: it is none; the message says what is wrong.
+    """
     if not isinstance(written, str):
         raise ValueError('is not a hardware address; write it like "00:00:5e:00:53:01"')
     try:
@@ -195,53 +235,63 @@ def _text(written: object) -> str:
     raise ValueError("is not a text; write it in quotes")
 
 
-Text = Annotated[str, BeforeValidator(_text)]
-Name = Annotated[str, BeforeValidator(_text), Field(min_length=1)]
-Switch = Annotated[bool, BeforeValidator(_switch)]
+def _name(written: object) -> str:
+    text = _text(written)
+    if not text:
+        raise ValueError("is empty")
+    return text
+
+
+Text = Annotated[str, Reader(_text)]
+Name = Annotated[str, Reader(_name)]
+Switch = Annotated[bool, Reader(_switch)]
 Texts = Annotated[tuple[Name, ...], BeforeValidator(_listing)]
-Address = Annotated[IPv4Address, BeforeValidator(_address)]
-Gateway = Annotated[IPv4Address | Literal["none"], BeforeValidator(_gateway)]
-Subnet = Annotated[IPv4Network, BeforeValidator(_subnet)]
-PrefixLength = Annotated[int, BeforeValidator(_whole(0, 32))]
-Netmask = Annotated[int, BeforeValidator(_whole(0, 32)), BeforeValidator(_netmask)]
-HardwareAddress = Annotated[str, BeforeValidator(_hardware_address)]
-Moment = Annotated[datetime, BeforeValidator(_moment)]
-Day = Annotated[date, BeforeValidator(_day)]
-SecretText = Annotated[Secret, BeforeValidator(_secret)]
-Duration = Annotated[timedelta, BeforeValidator(lambda written: quantities.duration(written))]
-BeaconInterval = Annotated[
-    timedelta, BeforeValidator(lambda written: quantities.duration(written, "102.4 ms"))
-]
-Port = Annotated[int, BeforeValidator(_whole(1, 65535))]
-SymbolRate = Annotated[int, BeforeValidator(_whole(1, 20_000_000, "Bd"))]
-Count = Annotated[int, BeforeValidator(_whole(0, 1_000_000))]
-ByteCount = Annotated[int, BeforeValidator(_whole(0, 1_000_000, "bytes"))]
-Channel = Annotated[int, BeforeValidator(_whole(1, 233))]
-DataBits = Annotated[int, BeforeValidator(_whole(5, 9))]
-Divisor = Annotated[Fraction, BeforeValidator(_measure({}, 0, 2**32, "51"))]
-DivisorBits = Annotated[int, BeforeValidator(_whole(1, 32))]
-Multiplier = Annotated[Fraction, BeforeValidator(_measure({}, 1, 1000, "1"))]
-Period = Annotated[int, BeforeValidator(_whole(1, 255))]
+Address = Annotated[IPv4Address, Reader(read_address)]
+Gateway = Annotated[IPv4Address | Literal["none"], Reader(_gateway)]
+Subnet = Annotated[IPv4Network, Reader(_subnet)]
+PrefixLength = Annotated[int, Reader(_prefix_length)]
+Netmask = Annotated[int, Reader(_netmask)]
+HardwareAddress = Annotated[str, Reader(read_hardware_address)]
+Moment = Annotated[datetime, Reader(_moment)]
+Day = Annotated[date, Reader(_day)]
+SecretText = Annotated[Secret, Reader(_secret)]
+AttackTime = Annotated[timedelta, Reader(_duration("30 d"))]
+BeaconInterval = Annotated[timedelta, Reader(_duration("102.4 ms", over_zero=True))]
+BurstDuration = Annotated[timedelta, Reader(_duration("2 ms"))]
+LeaseTime = Annotated[timedelta, Reader(_duration("8 h", over_zero=True))]
+MessageInterval = Annotated[timedelta, Reader(_duration("2 s", over_zero=True))]
+ReadingGap = Annotated[timedelta, Reader(_duration("20 ms"))]
+Port = Annotated[int, Reader(_whole(1, 65535, "4010"))]
+SymbolRate = Annotated[int, Reader(_whole(1, 20_000_000, "9600 Bd"))]
+Count = Annotated[int, Reader(_whole(0, 1_000_000, "30"))]
+ByteCount = Annotated[int, Reader(_whole(0, 1_000_000, "24 bytes"))]
+Channel = Annotated[int, Reader(_whole(1, 233, "6"))]
+DataBits = Annotated[int, Reader(_whole(5, 9, "8"))]
+Divisor = Annotated[Fraction, Reader(_measure({}, 0, 2**32, "51"))]
+DivisorBits = Annotated[int, Reader(_whole(1, 32, "16"))]
+Multiplier = Annotated[Fraction, Reader(_measure({}, 1, 1000, "1"))]
+Period = Annotated[int, Reader(_whole(1, 255, "1"))]
 Frequency = Annotated[
-    Fraction,
-    BeforeValidator(_measure(quantities.FREQUENCY, 1, 10**10, "8 MHz", bare=False)),
+    Fraction, Reader(_measure(quantities.FREQUENCY, 1, 10**10, "8 MHz", bare=False))
 ]
-DataRate = Annotated[Fraction, BeforeValidator(_measure(quantities.DATA_RATE, 1, 54, "12 Mb/s"))]
-Volts = Annotated[Fraction, BeforeValidator(_measure(quantities.VOLTAGE, 0, 1000, "3.3 V"))]
-Milliamps = Annotated[Fraction, BeforeValidator(_measure(quantities.CURRENT, 0, 10**5, "300 mA"))]
-Microfarads = Annotated[
-    Fraction, BeforeValidator(_measure(quantities.CAPACITANCE, 0, 10**7, "100 µF"))
+BlinkRate = Annotated[
+    Fraction, Reader(_measure(quantities.FREQUENCY, 1, 10**10, "2 Hz", bare=False))
 ]
-Ohms = Annotated[Fraction, BeforeValidator(_measure(quantities.RESISTANCE, 0, 10**7, "330 Ω"))]
-PowerLevel = Annotated[
-    Fraction, BeforeValidator(_measure(quantities.POWER_LEVEL, -50, 60, "18 dBm"))
-]
-Gain = Annotated[Fraction, BeforeValidator(_measure(quantities.GAIN, -20, 40, "2 dBi"))]
-Celsius = Annotated[Fraction, BeforeValidator(_measure(quantities.TEMPERATURE, -60, 300, "25"))]
+DataRate = Annotated[Fraction, Reader(_measure(quantities.DATA_RATE, 1, 54, "12 Mb/s"))]
+Volts = Annotated[Fraction, Reader(_measure(quantities.VOLTAGE, 0, 1000, "3.3 V"))]
+LogicMargin = Annotated[Fraction, Reader(_measure(quantities.VOLTAGE, 0, 1000, "0.3 V"))]
+Milliamps = Annotated[Fraction, Reader(_measure(quantities.CURRENT, 0, 10**5, "300 mA"))]
+IndicatorCurrent = Annotated[Fraction, Reader(_measure(quantities.CURRENT, 0, 10**5, "20 mA"))]
+Microfarads = Annotated[Fraction, Reader(_measure(quantities.CAPACITANCE, 0, 10**7, "100 µF"))]
+Ohms = Annotated[Fraction, Reader(_measure(quantities.RESISTANCE, 0, 10**7, "330 Ω"))]
+PowerLevel = Annotated[Fraction, Reader(_measure(quantities.POWER_LEVEL, -50, 60, "18 dBm"))]
+Gain = Annotated[Fraction, Reader(_measure(quantities.GAIN, -20, 40, "2 dBi"))]
+Celsius = Annotated[Fraction, Reader(_measure(quantities.TEMPERATURE, -60, 300, "25"))]
 KelvinPerWatt = Annotated[
-    Fraction, BeforeValidator(_measure(quantities.THERMAL_RESISTANCE, 0, 1000, "60 K/W"))
+    Fraction, Reader(_measure(quantities.THERMAL_RESISTANCE, 0, 1000, "60 K/W"))
 ]
-Percent = Annotated[Fraction, BeforeValidator(_measure({"%": Fraction(1)}, 0, 100, "0.5 %"))]
+Tolerance = Annotated[Fraction, Reader(_measure(quantities.SHARE, 0, 100, "0.5 %"))]
+Share = Annotated[Fraction, Reader(_measure(quantities.SHARE, 0, 100, "50 %"))]
 
 
 def _divisor_rule(written: object) -> DivisorRule:
@@ -273,27 +323,27 @@ def _oversampling(written: object) -> int:
     return int(samples)
 
 
-StopBits = Annotated[Fraction, BeforeValidator(_stop_bits)]
-Oversampling = Annotated[int, BeforeValidator(_oversampling)]
-SecurityWord = Annotated[w.Security, BeforeValidator(word(w.Security))]
-ProtectionWord = Annotated[w.Protection, BeforeValidator(word(w.Protection))]
-AddressingWord = Annotated[w.Addressing, BeforeValidator(word(w.Addressing))]
-ParityWord = Annotated[w.Parity, BeforeValidator(word(w.Parity))]
-FlowControlWord = Annotated[w.FlowControl, BeforeValidator(word(w.FlowControl))]
-TransportWord = Annotated[w.Transport, BeforeValidator(word(w.Transport))]
-IntentWord = Annotated[w.Intent, BeforeValidator(word(w.Intent))]
-FramingWord = Annotated[w.Framing, BeforeValidator(word(w.Framing))]
-LinkWord = Annotated[w.Link, BeforeValidator(word(w.Link))]
-PinDirectionWord = Annotated[w.PinDirection, BeforeValidator(word(w.PinDirection))]
-ControllerPinWord = Annotated[w.ControllerPin, BeforeValidator(word(w.ControllerPin))]
-TerminalWord = Annotated[w.Terminal, BeforeValidator(word(w.Terminal))]
-RegulatorKindWord = Annotated[w.RegulatorKind, BeforeValidator(word(w.RegulatorKind))]
-IndicatorStateWord = Annotated[w.IndicatorState, BeforeValidator(word(w.IndicatorState))]
-DivisorRuleWord = Annotated[DivisorRule, BeforeValidator(_divisor_rule)]
-BandWord = Annotated[Band, BeforeValidator(_band)]
+StopBits = Annotated[Fraction, Reader(_stop_bits)]
+Oversampling = Annotated[int, Reader(_oversampling)]
+SecurityWord = Annotated[w.Security, Reader(word(w.Security))]
+ProtectionWord = Annotated[w.Protection, Reader(word(w.Protection))]
+AddressingWord = Annotated[w.Addressing, Reader(word(w.Addressing))]
+ParityWord = Annotated[w.Parity, Reader(word(w.Parity))]
+FlowControlWord = Annotated[w.FlowControl, Reader(word(w.FlowControl))]
+TransportWord = Annotated[w.Transport, Reader(word(w.Transport))]
+IntentWord = Annotated[w.Intent, Reader(word(w.Intent))]
+FramingWord = Annotated[w.Framing, Reader(word(w.Framing))]
+LinkWord = Annotated[w.Link, Reader(word(w.Link))]
+PinDirectionWord = Annotated[w.PinDirection, Reader(word(w.PinDirection))]
+ControllerPinWord = Annotated[w.ControllerPin, Reader(word(w.ControllerPin))]
+TerminalWord = Annotated[w.Terminal, Reader(word(w.Terminal))]
+RegulatorKindWord = Annotated[w.RegulatorKind, Reader(word(w.RegulatorKind))]
+IndicatorStateWord = Annotated[w.IndicatorState, Reader(word(w.IndicatorState))]
+DivisorRuleWord = Annotated[DivisorRule, Reader(_divisor_rule)]
+BandWord = Annotated[Band, Reader(_band)]
 Bands = Annotated[tuple[BandWord, ...], BeforeValidator(_listing)]
 Standards = Annotated[
-    tuple[Annotated[w.Standard, BeforeValidator(word(w.Standard))], ...], BeforeValidator(_listing)
+    tuple[Annotated[w.Standard, Reader(word(w.Standard))], ...], BeforeValidator(_listing)
 ]
 Securities = Annotated[tuple[SecurityWord, ...], BeforeValidator(_listing)]
 Parities = Annotated[tuple[ParityWord, ...], BeforeValidator(_listing)]

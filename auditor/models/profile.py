@@ -39,7 +39,7 @@ class IndicatorLook(f.Table):
     """What the indicator shows in one state; a blinking one with its rate."""
 
     state: f.IndicatorStateWord
-    rate: f.Frequency | None = None
+    rate: f.BlinkRate | None = None
 
 
 def _look(written: object) -> object:
@@ -52,7 +52,7 @@ Look = Annotated[IndicatorLook, BeforeValidator(_look)]
 class Indicator(f.Table):
     """What the indicator shows without supply, while it searches, and once it has joined."""
 
-    unpowered: Look = IndicatorLook(state=w.IndicatorState.DARK)
+    unpowered: Look = IndicatorLook.model_construct(state=w.IndicatorState.DARK)
     searching: Look | None = None
     joined: Look | None = None
 
@@ -78,7 +78,7 @@ class ModuleProfile(Described):
     serial_rates: tuple[f.SymbolRate, ...] = ()
     slowest: f.SymbolRate | None = None
     fastest: f.SymbolRate | None = None
-    serial_tolerance: f.Percent | None = None
+    serial_tolerance: f.Tolerance | None = None
     data_bits: tuple[f.DataBits, ...] = ()
     parity: f.Parities = ()
     stop_bits: tuple[f.StopBits, ...] = ()
@@ -90,10 +90,10 @@ class ModuleProfile(Described):
     lowest_supply: f.Volts | None = None
     highest_supply: f.Volts | None = None
     burst_current: f.Milliamps | None = None
-    burst_duration: f.Duration | None = None
-    logic: LogicLevels = LogicLevels()
+    burst_duration: f.BurstDuration | None = None
+    logic: LogicLevels = LogicLevels.model_construct()
     transmit_power: f.PowerLevel | None = None
-    indicator: Indicator = Indicator()
+    indicator: Indicator = Indicator.model_construct()
 
 
 class ControllerProfile(Described):
@@ -105,19 +105,19 @@ class ControllerProfile(Described):
     divisor_rule: f.DivisorRuleWord | None = None
     divisor_bits: f.DivisorBits | None = None
     receive_buffer: f.ByteCount | None = None
-    logic: LogicLevels = LogicLevels()
+    logic: LogicLevels = LogicLevels.model_construct()
 
 
 class Thresholds(f.Table):
     """The figures from which something is said."""
 
-    attack_time: f.Duration
-    airtime_advice: f.Percent
-    airtime_risk: f.Percent
-    serial_load_risk: f.Percent
-    rate_error_risk: f.Percent
-    indicator_current: f.Milliamps
-    logic_margin: f.Volts
+    attack_time: f.AttackTime
+    airtime_advice: f.Share
+    airtime_risk: f.Share
+    serial_load_risk: f.Share
+    rate_error_risk: f.Share
+    indicator_current: f.IndicatorCurrent
+    logic_margin: f.LogicMargin
 
 
 Setting = Severity | Literal["off"]
@@ -135,9 +135,7 @@ class Policy(Described):
     """How strict to be: thresholds, and severities other than the usual ones."""
 
     thresholds: Thresholds
-    severities: dict[f.Name, Annotated[Setting, BeforeValidator(_setting)]] = Field(
-        default_factory=dict
-    )
+    severities: dict[f.Name, Annotated[Setting, f.Reader(_setting)]] = Field(default_factory=dict)
 
 
 class Rule(f.Table):

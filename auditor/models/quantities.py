@@ -31,9 +31,12 @@ POWER_LEVEL = {"dBm": Fraction(1)}
 GAIN = {"dBi": Fraction(1)}
 BYTES = {"bytes": Fraction(1), "byte": Fraction(1), "B": Fraction(1)}
 TEMPERATURE = {"°C": Fraction(1), "C": Fraction(1)}
+SHARE = {"%": Fraction(1)}
 THERMAL_RESISTANCE = {"K/W": Fraction(1), "°C/W": Fraction(1)}
 
 _LONGEST = timedelta(days=3660)
+_LONGEST_WRITTEN = 100
+"""Characters of a quantity; the longest that makes sense needs a fifth of them."""
 
 
 def quantity(written: object, units: dict[str, Fraction], example: str, *, bare: bool) -> Fraction:
@@ -46,7 +49,9 @@ def quantity(written: object, units: dict[str, Fraction], example: str, *, bare:
     """
     if isinstance(written, bool) or not isinstance(written, int | float | str):
         raise ValueError(f'is not a quantity; write it like "{example}"')
-    match = _WRITTEN.fullmatch(str(written).replace("\u03bc", "µ").replace("\u2126", "Ω"))
+    text = str(written)
+    text = text.replace("\u03bc", "µ").replace("\u2126", "Ω")
+    match = _WRITTEN.fullmatch(text) if len(text) <= _LONGEST_WRITTEN else None
     if match is None:
         raise ValueError(f'is not a number with a unit; write it like "{example}"')
     number, unit = match.groups()
@@ -58,18 +63,22 @@ def quantity(written: object, units: dict[str, Fraction], example: str, *, bare:
     return Fraction(number) * (units[unit] if unit else 1)
 
 
-def duration(written: object, example: str = "8 h") -> timedelta:
+def duration(written: object, example: str = "8 h", *, over_zero: bool = False) -> timedelta:
     """Return a written duration.
 
     Raises:
-        ValueError: it has no unit, is negative, or is longer than ten years.
+        ValueError: it has no unit, is negative, is longer than ten years, or is zero where it
+            must be `over_zero`.
     """
     seconds = quantity(written, DURATION, example, bare=False)
     if seconds < 0:
-        raise ValueError("is negative; a duration is zero or more")
+        raise ValueError(f'is negative; write it like "{example}"')
     if seconds > _LONGEST.total_seconds():
-        raise ValueError("is longer than ten years")
-    return timedelta(microseconds=round(seconds * 10**6))
+        raise ValueError(f'is longer than ten years; write it like "{example}"')
+    span = timedelta(microseconds=round(seconds * 10**6))
+    if over_zero and not span:
+        raise ValueError(f'is zero, and this takes some time; write it like "{example}"')
+    return span
 
 
 def shown_duration(span: timedelta) -> str:

@@ -1,6 +1,7 @@
 """A passphrase or key, kept so that nothing shows it by accident."""
 
 from enum import Enum
+from pathlib import Path
 from typing import NoReturn
 
 
@@ -16,10 +17,11 @@ class Secret:
     """A passphrase or key that prints as "set" and cannot be pickled.
 
     Only `reveal` gives the text. Two secrets are never equal by `==`: compare the keys they
-    derive for a network name instead.
+    derive for a network name instead. `reason` says why a reference led nowhere,
+    and `file` which file it led to.
     """
 
-    __slots__ = ("_text", "is_key", "reference", "standing")
+    __slots__ = ("_text", "file", "is_key", "reason", "reference", "standing")
 
     def __init__(
         self,
@@ -28,11 +30,15 @@ class Secret:
         is_key: bool = False,
         reference: str | None = None,
         standing: Standing = Standing.KNOWN,
+        reason: str = "",
+        file: Path | None = None,
     ) -> None:
         self._text = text
         self.is_key = is_key
         self.reference = reference
         self.standing = standing
+        self.reason = reason
+        self.file = file
 
     @property
     def is_known(self) -> bool:

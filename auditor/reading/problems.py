@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 from auditor.models.places import Place
 
-_LONGEST_QUOTE = 48
+LONGEST_QUOTE = 48
+"""Characters of a value that a problem repeats."""
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,6 @@ def unusable(place: Place, message: str) -> UnusableError:
 def quoted(value: object) -> str:
     """Return a value in quotes, cut where it is long."""
     text = value if isinstance(value, str) else str(value)
-    if len(text) > _LONGEST_QUOTE:
-        text = f"{text[:_LONGEST_QUOTE]}… ({len(text)} characters)"
+    if len(text) > LONGEST_QUOTE:
+        text = f"{text[:LONGEST_QUOTE]}… ({len(text)} characters)"
     return f'"{text}"'

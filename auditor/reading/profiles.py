@@ -1,5 +1,6 @@
 """Profiles, policies and regions: the shipped ones by name, a user's own by path."""
 
+from collections.abc import Callable
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -7,7 +8,7 @@ from typing import TypeVar
 
 from auditor.models.forms import Table
 from auditor.models.profile import ControllerProfile, ModuleProfile, Policy, Region
-from auditor.reading.files import read_text
+from auditor.reading.files import MissingFileError, text_of
 from auditor.reading.toml import parse
 from auditor.reading.validation import validated
 
@@ -41,16 +42,21 @@ def is_path(name: str) -> bool:
     return "/" in name or "\\" in name or name.endswith(".toml")
 
 
-def find(kind: type[Kind], name: str, folder: Path) -> Kind | None:
-    """Return a profile by name, or by a path relative to `folder`; None where there is none.
+def find(kind: type[Kind], name: str, path_of: Callable[[str], Path]) -> Kind | None:
+    """Return a profile by name, or by its path; None where there is none.
+
+    `path_of` says where a path leads.
 
     Raises:
-        UnusableError: the profile is there and cannot be read.
+        UnreadableError: the file cannot be read, or no path may lead to it.
+        UnusableError: what stands in it does not fit.
     """
-    if is_path(name):
-        path = folder / name
-        return _read(kind, path, name) if _exists(path) else None
-    return _shipped(kind, name.lower())
+    if not is_path(name):
+        return _shipped(kind, name.lower())
+    try:
+        return _read(kind, path_of(name), name)
+    except MissingFileError:
+        return None
 
 
 @cache
@@ -63,12 +69,5 @@ def _shipped(kind: type[Kind], name: str) -> Kind | None:
 
 
 def _read(kind: type[Kind], path: Path, shown: str) -> Kind:
-    data, places = parse(read_text(path, shown), shown)
+    data, places = parse(text_of(path, shown), shown)
     return validated(kind, data, places, lambda written: True)
-
-
-def _exists(path: Path) -> bool:
-    try:
-        return path.exists()
-    except OSError:  # a name that no file system takes
-        return False

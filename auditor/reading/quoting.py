@@ -1,26 +1,46 @@
-"""What a problem may repeat of a value: a passphrase can stand in any column by mistake."""
+"""What may be repeated of an input: a passphrase can stand in any place by mistake."""
 
 import re
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 
+from auditor.models import quantities as q
 from auditor.models.secrets import Secret
+from auditor.reading.problems import LONGEST_QUOTE, quoted
 
 MASK = "(a passphrase)"
+MASK_WITHIN = "(holds a passphrase)"
+"""Instead of a whole word: what is left of it would tell the passphrase to who knows the word."""
+FEW = 20
 SHORTEST_KEY = 5
 """No key is shorter: WEP of 40 bits, in characters (Linux ieee80211.h, WLAN_KEY_LEN_WEP40)."""
 
+_UNITS = (
+    *("hours", "minutes", "seconds", "baud"),
+    *(*q.FREQUENCY, *q.DURATION, *q.VOLTAGE, *q.CURRENT, *q.CAPACITANCE, *q.RESISTANCE),
+    *(*q.DATA_RATE, *q.SYMBOL_RATE, *q.POWER_LEVEL, *q.GAIN, *q.BYTES, *q.TEMPERATURE, "%"),
+)
 _HARMLESS = (
     r".{,4}",  # shorter than any key
-    r"[+-]?\d{1,7}(\.\d{1,6})?( ?([A-Za-zµμΩ%°/]{1,4}|hours|minutes|seconds))?",  # a quantity
-    r"\d{1,3}(\.\d{1,5}){3}(/\d*)?",  # an IPv4 address
-    r"[0-9A-Fa-f]{0,4}(:[0-9A-Fa-f]{0,4}){2,7}(/\d*)?",  # an IPv6 or a hardware address
+    rf"[+-]?\d{{1,7}}(\.\d{{1,6}})?( ?({'|'.join(map(re.escape, _UNITS))}))?",  # a quantity
+    r"\d{1,3}(\.\d{1,5}){3}(/\d{,3})?",  # an IPv4 address
+    r"[0-9A-Fa-f]{0,4}(:[0-9A-Fa-f]{0,4}){2,7}(/\d{,3})?",  # an IPv6 or a hardware address
     r"[0-9A-Za-z]{2}([:-][0-9A-Za-z]{2}){5}",  # a hardware address
-    r"\d{4}-\d\d-\d\d([T ][\d:.+Z-]*)?",  # a date
+    r"\d{4}-\d\d-\d\d([T ]\d\d:[\d:.+Z-]{,20})?",  # a date
 )
-_ALL = re.compile("|".join(f"(?:{form})" for form in _HARMLESS), re.DOTALL)
+_ALL = re.compile("|".join(f"(?:{form})" for form in _HARMLESS), re.DOTALL | re.IGNORECASE)
+_WORD = r"(?:[A-Z]+|[A-Z]?[^\W\dA-Z_]+)"
+_WORDS = re.compile(rf"[\s./_()-]*{_WORD}([\s./_()-]+{_WORD})*[\s./_()-]*")
+"""Words of letters, as headers, keys and files are called; common practice, no source."""
 _BETWEEN_PIECES = re.compile(r"[\s./:]+|(?<=\d)(?=\D)|(?<=\D)(?=\d)")
+_QUOTES = re.compile(r"\"[^\"]+\"|'[^']+'")
+_ALL_QUOTED = re.compile(r"[\"'].*[\"']", re.DOTALL)
+_FULL_KEY = re.compile(r"[0-9A-Fa-f]{64,}|[0-9A-Fa-f]{32,}…")
+"""A 256-bit key, or as much as a cut quote leaves of it: nothing else here is so written."""
+_WEP_DIGITS = re.compile(r"[0-9A-Fa-f]{10}|[0-9A-Fa-f]{26}")
+_WEP_CHARACTERS = (5, 13)
 
 
 def cannot_be_secret(written: str) -> bool:
@@ -28,37 +48,126 @@ def cannot_be_secret(written: str) -> bool:
     return _ALL.fullmatch(written.strip()) is not None
 
 
+def may_be_secret(name: str) -> bool:
+    """Say whether a name that nothing knows looks more like a key than like words of letters.
+
+    What holds control characters is no key that anybody could type.
+    """
+    return name.isprintable() and not (_WORDS.fullmatch(name) or cannot_be_secret(name))
+
+
+def named(name: str, otherwise: str) -> str:
+    """Return a name that nothing knows in quotes, or other words where it may be a secret."""
+    return otherwise if may_be_secret(name) else quoted(name)
+
+
 def without_pieces(reason: str, written: str) -> str:
     """Return a reason without any piece of a value that must not be repeated."""
     for piece in {written, *_BETWEEN_PIECES.split(written)}:
         if len(piece) >= SHORTEST_KEY - 1:
             reason = reason.replace(piece, "…")
-    return reason
+    reason = _QUOTES.sub(lambda quote: '"…"' if quote[0][1:-1] in written else quote[0], reason)
+    return _ALL_QUOTED.sub(lambda quote: "…" if _overlap(quote[0], written) else quote[0], reason)
+
+
+def _overlap(said: str, written: str) -> bool:
+    """Say whether a run of characters that is nearly a key stands in both."""
+    size = SHORTEST_KEY - 1
+    return any(said[at : at + size] in written for at in range(len(said) - size + 1))
 
 
 def masking(secrets: Iterable[Secret]) -> Callable[[str], str]:
     """Return what masks every passphrase in a text; a short one only where it is all of it.
 
-    Passphrases are looked up by how they begin, so that many of them cost no more than a few.
+    Letter case does not count, a key is known in each of its spellings, and a passphrase that a
+    cut quote ends is known by its beginning. The word around it goes with it.
     """
-    texts = {text for secret in secrets for text in _texts(secret)}
-    by_start: dict[str, list[str]] = defaultdict(list)
-    for text in texts:
-        if len(text) >= SHORTEST_KEY:
-            by_start[text[:SHORTEST_KEY]].append(text)
+    known = _Known(_folded(text) for secret in secrets for text in _spellings(secret))
 
     def masked(text: str) -> str:
-        if text in texts:
+        plain = _folded(text)
+        if plain in known.whole:
             return MASK
-        starts = {text[at : at + SHORTEST_KEY] for at in range(len(text))} & by_start.keys()
-        for secret in sorted((s for start in starts for s in by_start[start]), key=len)[::-1]:
-            text = text.replace(secret, MASK)
-        return text
+        return _FULL_KEY.sub(MASK, _without(text, known.spans(plain)))
 
     return masked
 
 
-def _texts(secret: Secret) -> Iterator[str]:
+class _Known:
+    """Passphrases by how they begin, so that many of them cost no more than a few."""
+
+    def __init__(self, texts: Iterable[str]) -> None:
+        self.whole = frozenset(texts)
+        self._ordered = sorted(self.whole)
+        self._lengths: dict[str, set[int]] = defaultdict(set)
+        for text in self.whole:
+            if len(text) >= SHORTEST_KEY:
+                self._lengths[text[:SHORTEST_KEY]].add(len(text))
+
+    def spans(self, plain: str) -> Iterator[tuple[int, int]]:
+        """Give where the passphrases stand in a text, from left to right."""
+        if len(self._lengths) <= FEW and not any(start in plain for start in self._lengths):
+            return
+        for at in range(len(plain) - SHORTEST_KEY + 1):
+            lengths = self._lengths.get(plain[at : at + SHORTEST_KEY])
+            if lengths:
+                longest_first = sorted(lengths, reverse=True)
+                yield from ((at, at + n) for n in longest_first if plain[at : at + n] in self.whole)
+                cut = plain.find("…", at, at + LONGEST_QUOTE + 1)
+                if cut > 0 and self._begins(plain[at:cut]):
+                    yield at, cut + 1
+
+    def _begins(self, piece: str) -> bool:
+        """Say whether a passphrase begins with a piece."""
+        at = bisect_left(self._ordered, piece)
+        return at < len(self._ordered) and self._ordered[at].startswith(piece)
+
+
+def _folded(text: str) -> str:
+    """Return a text without letter case, as many characters long as before."""
+    plain = text.casefold()
+    if len(plain) == len(text):
+        return plain
+    return "".join(c if len(c.casefold()) > 1 else c.casefold() for c in text)
+
+
+def _without(text: str, spans: Iterable[tuple[int, int]]) -> str:
+    """Return a text with a mask for every word in which one of some spans lies, left to right."""
+    pieces: list[str] = []
+    begin, end, mask = 0, 0, ""
+    for span in spans:
+        if span[1] <= end:  # in a word that is masked already
+            continue
+        start, stop = _word_around(text, *span)
+        if start >= end:
+            pieces += mask, text[end:start]
+            begin, mask = start, MASK
+        end = stop
+        if (begin, end) != span:
+            mask = MASK_WITHIN
+    return "".join((*pieces, mask, text[end:]))
+
+
+def _word_around(text: str, start: int, stop: int) -> tuple[int, int]:
+    """Return where the word begins and ends that holds a piece of a text."""
+    while start and _is_of_word(text[start - 1]):
+        start -= 1
+    while stop < len(text) and _is_of_word(text[stop]):
+        stop += 1
+    return start, stop
+
+
+def _is_of_word(letter: str) -> bool:
+    return letter.isalnum() or letter in "_-"
+
+
+def _spellings(secret: Secret) -> Iterator[str]:
+    """Give a secret as it was written, as Python quotes it, and a WEP key in its other form."""
     with suppress(ValueError):  # it was never read
         if text := secret.reveal():
             yield text
+            yield repr(text)[1:-1]
+            if len(text) in _WEP_CHARACTERS and text.isascii():
+                yield text.encode().hex()
+            if _WEP_DIGITS.fullmatch(text):
+                yield bytes.fromhex(text).decode("latin-1")

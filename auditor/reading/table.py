@@ -2,15 +2,20 @@
 
 import csv
 import io
-from collections.abc import Iterator, Mapping
+from array import array
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from operator import itemgetter
 from typing import Any
 
 from auditor.compute.near_misses import nearest
+from auditor.models.entries import PER_MODULE
 from auditor.models.fleet import Controller, ModuleEntry, Pin, Supply
-from auditor.models.places import Path, Place
-from auditor.reading.files import LARGEST_BYTES
+from auditor.models.places import Path, Place, RowPlaces
+from auditor.reading.files import LARGEST_TABLE_BYTES
 from auditor.reading.problems import Problem, UnusableError, quoted, unusable
+from auditor.reading.quoting import may_be_secret, named
 
 SEPARATORS = (",", ";", "\t")
 LONGEST_CELL = 4096
@@ -93,43 +98,147 @@ def _known_keys() -> tuple[str, ...]:
 KNOWN_KEYS = _known_keys()
 
 
-@dataclass(frozen=True)
-class Row:
-    """One module of a table: its values by key, and where each stood."""
+@dataclass(frozen=True, repr=False)
+class RawTable:
+    """The modules of a table in columns, before any value is read.
 
-    values: dict[str, Any]
-    places: dict[Path, Place]
+    `own` holds the cells of the keys of which each module has its own value, None where a cell
+    is blank; `settings` every distinct combination of the others, `kinds` which of them each row
+    has, and `headers` the column of each key.
+    """
+
+    file: str
+    headers: Mapping[Path, str]
+    lines: Sequence[int]
+    own: Mapping[str, Sequence[str | None]]
+    settings: Sequence[dict[str, Any]]
+    kinds: Sequence[int]
+
+    @cached_property
+    def given(self) -> tuple[frozenset[Path], ...]:
+        """The keys that each combination of settings gives."""
+        return tuple(frozenset(_paths(values)) for values in self.settings)
+
+    @cached_property
+    def first_lines(self) -> tuple[int, ...]:
+        """The line on which each combination of settings stands first."""
+        first: dict[int, int] = {}
+        for kind, line in zip(self.kinds, self.lines, strict=True):
+            first.setdefault(kind, line)
+        return tuple(first.values())
+
+    def places(self, first: int) -> RowPlaces:
+        """Return the places of the modules, the first of which is at a position of the kit."""
+        own: dict[Path, Sequence[object]] = {(key,): cells for key, cells in self.own.items()}
+        return RowPlaces(self.file, first, self.lines, self.headers, self.given, self.kinds, own)
+
+    def places_of_settings(self) -> RowPlaces:
+        """Return the places of the combinations of settings, where each stands first."""
+        each = range(len(self.settings))
+        return RowPlaces(self.file, 0, self.first_lines, self.headers, self.given, each, {})
 
 
-def read_rows(text: str, file: str, columns: Mapping[str, str]) -> list[Row]:
+def read_table(text: str, file: str, columns: Mapping[str, str]) -> RawTable:
     """Return the modules of a table; `columns` maps their headers to our keys ("" leaves out).
 
     Raises:
         UnusableError: a header is not known, stands twice, or a row does not fit the header.
     """
     lines = _numbered(text, file)
-    line, header = next(lines)
+    line, header = next(lines, (1, []))  # a table of nothing but separators has no row
     _require_sense(columns, header)
     keys = _keys(header, Place(file, line), columns)
-    rows, problems = [], []
+    rows = _Rows(file, header, keys)
+    problems: list[Problem] = []
     for line, cells in lines:
-        wrong = list(_misfits(cells, header, Place(file, line)))
+        wrong = _misfits(cells, header, Place(file, line)) if rows.is_odd(cells) else ()
         problems += wrong
         if not wrong:
-            rows.append(_row(cells, header, keys, Place(file, line)))
+            rows.add(line, cells)
     if problems:
         raise UnusableError(problems)
-    return rows
+    return rows.table()
+
+
+class _Rows:
+    """The rows that were read so far, the settings that many share kept once."""
+
+    def __init__(self, file: str, header: list[str], keys: list[str | None]) -> None:
+        self._file = file
+        self._header = header
+        self._width = len(header)
+        named = [(position, key) for position, key in enumerate(keys) if key]
+        self._shared = [(position, key) for position, key in named if key not in PER_MODULE]
+        self._combination = _picker([position for position, _ in self._shared])
+        self._own = [
+            (position, key, list[str | None]()) for position, key in named if key in PER_MODULE
+        ]
+        self._known: dict[tuple[str, ...], int] = {}
+        self._kinds: list[int] = []
+        self._lines = array("L")
+
+    def is_odd(self, cells: list[str]) -> bool:
+        """Say whether a row has to be looked at: its length is another, or a cell is long."""
+        return len(cells) != self._width or len(max(cells, key=len)) > LONGEST_CELL
+
+    def add(self, line: int, cells: list[str]) -> None:
+        """Take in a row."""
+        known = self._known
+        self._lines.append(line)
+        self._kinds.append(known.setdefault(self._combination(cells), len(known)))
+        for position, key, column in self._own:
+            cell = cells[position]
+            if key not in AS_WRITTEN:
+                cell = cell.strip()
+            column.append(cell if cell and not cell.isspace() else None)
+
+    def table(self) -> RawTable:
+        """Return all rows."""
+        headers: dict[Path, str] = {
+            tuple(key.split(".")): self._header[position].strip()
+            for position, key in (*self._shared, *((at, key) for at, key, _ in self._own))
+        }
+        return RawTable(
+            file=self._file,
+            headers=headers,
+            lines=self._lines,
+            own={key: column for _, key, column in self._own},
+            settings=[self._values(cells) for cells in self._known],
+            kinds=self._kinds,
+        )
+
+    def _values(self, cells: tuple[str, ...]) -> dict[str, Any]:
+        values: dict[str, Any] = {}
+        for (_, key), cell in zip(self._shared, cells, strict=True):
+            if cell.strip():
+                _put(values, key.split("."), cell if key in AS_WRITTEN else cell.strip())
+        return values
+
+
+def _picker(positions: list[int]) -> Callable[[list[str]], tuple[str, ...]]:
+    """Return what picks the cells at some positions out of a row, always as a tuple."""
+    if len(positions) > 1:
+        return itemgetter(*positions)
+    return lambda cells: tuple(cells[position] for position in positions)
+
+
+def _paths(values: Mapping[str, Any], before: Path = ()) -> Iterator[Path]:
+    """Give the path of every value of nested tables."""
+    for key, value in values.items():
+        if isinstance(value, dict):
+            yield from _paths(value, (*before, key))
+        else:
+            yield (*before, key)
 
 
 def _numbered(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
     """Give each row that is not blank with the line on which it begins."""
-    csv.field_size_limit(LARGEST_BYTES)
+    csv.field_size_limit(LARGEST_TABLE_BYTES)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text), strict=True)
     before = 0
     try:
         for cells in reader:
-            if any(cell.strip() for cell in cells):
+            if any(map(str.strip, cells)):
                 yield before + 1, cells
             before = reader.line_num
     except csv.Error:
@@ -139,7 +248,7 @@ def _numbered(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
 
 
 def _separator(text: str) -> str:
-    header = next(line for line in text.splitlines() if line.strip())
+    header = next(line for line in io.StringIO(text, newline="") if line.strip())
     return max(SEPARATORS, key=header.count)
 
 
@@ -168,12 +277,14 @@ def _require_sense(columns: Mapping[str, str], header: list[str]) -> None:
     """Refuse a mapping to a key that we do not have, or of a header that the table has not."""
     present = {written.strip() for written in header}
     problems = [
-        Problem(_OPTION, f"{quoted(heading)} is not a header of the table")
+        Problem(_OPTION, f"{named(heading, 'what is mapped')} is not a header of the table")
         for heading in columns
         if heading not in present
     ]
     problems += [
-        Problem(_OPTION, f"{quoted(key)} is not a known key{_did_you_mean(key)}")
+        Problem(
+            _OPTION, f"{named(key, 'what it is mapped to')} is not a known key{_did_you_mean(key)}"
+        )
         for key in columns.values()
         if key and key not in KNOWN_KEYS
     ]
@@ -187,10 +298,12 @@ def _did_you_mean(word: str) -> str:
 
 
 def _unknown_header(heading: str, number: int, place: Place) -> Problem:
+    close = _did_you_mean(heading)
+    shown = "header" if may_be_secret(heading) and not close else heading[:40]
     return Problem(
         place,
-        f"column {number}: {quoted(heading)} is not a known header{_did_you_mean(heading)} "
-        f'(map it with --column "{heading[:40]}=our_key", leave it out with "{heading[:40]}=")',
+        f"column {number}: {named(heading, 'its header')} is not a known header{close} "
+        f'(map it with --column "{shown}=our_key", leave it out with "{shown}=")',
     )
 
 
@@ -201,7 +314,11 @@ def _raise_header_problems(
     if not known:
         raise unusable(place, "no header is known; the first row must name the columns, as in id")
     for key in sorted({key for key in known if known.count(key) > 1}):
-        twice = [quoted(text.strip()) for text, own in zip(header, keys, strict=True) if own == key]
+        twice = [
+            named(text.strip(), "a header")
+            for text, own in zip(header, keys, strict=True)
+            if own == key
+        ]
         problems.append(Problem(place, f"{' and '.join(twice)} both mean {key}; keep one"))
     if "id" not in known:
         problems.append(Problem(place, "no column says which module a row is; name one of them id"))
@@ -209,29 +326,21 @@ def _raise_header_problems(
         raise UnusableError(problems)
 
 
-def _misfits(cells: list[str], header: list[str], place: Place) -> Iterator[Problem]:
+def _misfits(cells: list[str], header: list[str], place: Place) -> list[Problem]:
+    problems = []
     extra = [cell for cell in cells[len(header) :] if cell.strip()]
     if extra or len(cells) < len(header):
         message = f"the row has {len(cells)} cells and the header {len(header)}"
-        yield Problem(place, f"{message}; check for a missing or unquoted separator")
+        problems.append(Problem(place, f"{message}; check for a missing or unquoted separator"))
     for heading, cell in zip(header, cells, strict=False):
         if len(cell) > LONGEST_CELL:
             at = Place(place.file, place.line, heading.strip())
-            yield Problem(at, f"the cell has {len(cell)} characters; the limit is {LONGEST_CELL}")
+            reason = f"the cell has {len(cell)} characters; the limit is {LONGEST_CELL}"
+            problems.append(Problem(at, reason))
+    return problems
 
 
-def _row(cells: list[str], header: list[str], keys: list[str | None], place: Place) -> Row:
-    values: dict[str, Any] = {}
-    places: dict[Path, Place] = {(): Place(place.file, place.line)}
-    for heading, key, cell in zip(header, keys, cells, strict=False):
-        if key and cell.strip():
-            path = tuple(key.split("."))
-            _put(values, path, cell if key in AS_WRITTEN else cell.strip())
-            places[path] = Place(place.file, place.line, heading.strip())
-    return Row(values, places)
-
-
-def _put(values: dict[str, Any], path: tuple[str, ...], cell: str) -> None:
+def _put(values: dict[str, Any], path: list[str], cell: str) -> None:
     for name in path[:-1]:
         values = values.setdefault(name, {})
     values[path[-1]] = cell

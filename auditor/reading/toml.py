@@ -3,7 +3,7 @@
 import re
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any
 
@@ -12,11 +12,16 @@ from tree_sitter import Language, Node, Parser
 
 from auditor.models.places import Path, Place, Places
 from auditor.reading.problems import Problem, UnusableError, unusable
+from auditor.reading.quoting import may_be_secret
 
 _SPOT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+_NAMES = re.compile(r" \(.*\)|(?<=table key) .*", re.DOTALL)
+"""The keys in what the standard library says: a passphrase could be one by mistake."""
 _KEYS = ("bare_key", "quoted_key", "dotted_key")
 _DEEPEST = 16
 """Keys and positions down to a value; a fleet file needs six."""
+_LONGEST_NUMBER = 66
+"""Characters of a whole number of 64 bits, written in binary (TOML 1.0.0, Integer)."""
 
 
 @dataclass
@@ -63,7 +68,7 @@ def _syntax_error(message: str, text: str, file: str) -> UnusableError:
     if spot is None:
         return unusable(Place(file), f"is not TOML: {message[:80]}")
     line, column = (int(spot[1]), int(spot[2])) if spot[1] else _end(text)
-    reason = message[: spot.start()].replace("'", '"')
+    reason = _NAMES.sub("", message[: spot.start()]).replace("'", '"')
     return unusable(Place(file, line), f"column {column}: is not TOML: {reason}")
 
 
@@ -106,7 +111,9 @@ def _pair(node: Node, table: Path, walk: _Walk) -> None:
     _require_shallow(path, key, walk)
     first = walk.pairs.setdefault(path, key.start_point[0] + 1)
     if first != key.start_point[0] + 1:
-        place = Place(walk.file, key.start_point[0] + 1, str(path[-1]))
+        name = str(path[-1])
+        shown = None if may_be_secret(name) else name
+        place = Place(walk.file, key.start_point[0] + 1, shown)
         walk.problems.append(Problem(place, f"stands twice; it is already given in line {first}"))
     for end in range(len(table) + 1, len(path) + 1):
         _note(path[:end], key, walk)
@@ -128,6 +135,9 @@ def _value(node: Node, path: Path, walk: _Walk) -> None:
             for index, child in enumerate(_elements(current)):
                 _note((*at, index), child, walk)
                 waiting.append((child, (*at, index)))
+        elif current.type == "integer" and current.end_byte - current.start_byte > _LONGEST_NUMBER:
+            place = replace(walk.known[at], line=current.start_point[0] + 1)
+            walk.problems.append(Problem(place, "is far out of range; no number here is so long"))
 
 
 def _elements(node: Node) -> Iterator[Node]:

@@ -9,15 +9,16 @@ from auditor.compute.near_misses import nearest
 from auditor.models.forms import Table
 from auditor.models.places import Path, Place, Places
 from auditor.reading.problems import Problem, UnusableError, quoted
-from auditor.reading.quoting import cannot_be_secret, without_pieces
+from auditor.reading.quoting import cannot_be_secret, may_be_secret, without_pieces
 
 Model = TypeVar("Model", bound=Table)
 MayQuote = Callable[[object], bool]
 
+LONGEST_VALUE = 200
+"""Characters of a value that is looked at to say what is wrong with it."""
 _NEVER_QUOTED = frozenset({"passphrase", "retired_passphrases"})
 _OUR_WORDS = {
     "missing": "is missing",
-    "string_too_short": "is empty",
     "tuple_type": "is not a list",
     "model_type": "is not a table",
     "dict_type": "is not a table",
@@ -50,30 +51,49 @@ def _problem(
     kind: type[Table], error: dict[str, Any], places: Places, may_quote: MayQuote
 ) -> Problem:
     path: Path = tuple(part for part in error["loc"] if part != "[key]")
-    place = places.of(*path)
+    place = _shown(places.of(*path), path)
     if error["type"] == "extra_forbidden":
         return Problem(place, _unknown_key(kind, path))
     if error["type"] == "missing":
         return Problem(Place(place.file, place.line, str(path[-1])), "is missing")
-    place = Place(place.file, place.line, place.column or _last_key(path))
+    place = _shown(Place(place.file, place.line, place.column or _last_key(path)), path)
     return Problem(place, _sentence(error, path, may_quote))
+
+
+def _shown(place: Place, path: Path) -> Place:
+    """Return a place without a key of the document's own that may be a secret."""
+    key = place.column
+    if key is not None and key == _last_key(path) and may_be_secret(key):
+        return Place(place.file, place.line)
+    return place
 
 
 def _sentence(error: dict[str, Any], path: Path, may_quote: MayQuote) -> str:
     raised = error.get("ctx", {}).get("error")
     reason = str(raised) if raised else _OUR_WORDS.get(error["type"], "cannot be read")
-    written = error["input"]
+    return _of_value(reason, error["input"], path, may_quote)
+
+
+def misfit(reason: str, written: object, place: Place, path: Path, may_quote: MayQuote) -> Problem:
+    """Return the problem of a value at a path that does not fit, quoted where it may be."""
+    return Problem(place, _of_value(reason, written, path, may_quote))
+
+
+def _of_value(reason: str, written: object, path: Path, may_quote: MayQuote) -> str:
     if isinstance(written, dict | list | tuple) or written == "":
         return reason
+    if isinstance(written, str) and len(written) > LONGEST_VALUE:
+        return f"has {len(written)} characters; no value here is so long"
     is_secret = not _NEVER_QUOTED.isdisjoint(path) or not may_quote(written)
-    if is_secret or not (_is_near(reason) or cannot_be_secret(str(written))):
+    if is_secret or not (_is_near(reason, written) or cannot_be_secret(str(written))):
         return without_pieces(reason, str(written))
     return f"{quoted(written)} {reason}"
 
 
-def _is_near(reason: str) -> bool:
+def _is_near(reason: str, written: object) -> bool:
     """Say whether the value was taken for a known word with a slip in it."""
-    return "did you mean" in reason
+    _, _, meant = reason.partition("did you mean ")
+    return bool(meant) and nearest(str(written), (meant.removesuffix("?"),)) is not None
 
 
 def _last_key(path: Path) -> str | None:
@@ -86,7 +106,8 @@ def _unknown_key(kind: type[Table], path: Path) -> str:
     close = nearest(key, known)
     if close:
         return f"is not a known key; did you mean {close}?"
-    return f"is not a known key; known here are {', '.join(known)}"
+    what = "holds a key that is not known" if may_be_secret(key) else "is not a known key"
+    return f"{what}; known here are {', '.join(known)}"
 
 
 def _keys_of(kind: type[Table], path: Path) -> tuple[str, ...]:

@@ -1,10 +1,10 @@
 """The audit as JSON, format 1: `docs/report.schema.json` describes it."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from auditor.findings import AuditResult, Finding, ModuleResult, NotChecked
+from auditor.findings import AuditResult, Finding, ModuleResult, NotChecked, Standing
 from auditor.models.places import Place
 from auditor.reports.summary import check_counts, verdict_counts
 
@@ -13,22 +13,26 @@ FORMAT = 1
 
 def as_json(result: AuditResult) -> str:
     """Return the report as a JSON text."""
+    return "".join(json_pieces(result))
+
+
+def json_pieces(result: AuditResult) -> Iterator[str]:
+    """Give the report as a JSON text piece by piece: a kit may have a million modules."""
     ids = [module.id for module in result.modules]
-    report = {
-        "format": FORMAT,
-        "kit": {
-            "name": result.name,
-            "file": result.file,
-            "checked_at": result.checked_at.isoformat(timespec="seconds"),
-            "modules": len(result.modules),
-            "network_inferred": result.network_inferred,
-        },
-        "summary": _summary(result),
-        "kit_findings": [_kit_finding(finding, ids) for finding in result.kit_findings],
-        "modules": [_module(module) for module in result.modules],
-        "not_checked": [_not_checked(entry) for entry in result.not_checked],
+    kit = {
+        "name": result.name,
+        "file": result.file,
+        "checked_at": result.checked_at.isoformat(timespec="seconds"),
+        "modules": len(result.modules),
+        "network_inferred": result.network_inferred,
     }
-    return json_text(report)
+    yield f'{{\n  "format": {FORMAT},\n  "kit": {_text(kit, 2)},\n'
+    yield f'  "summary": {_text(_summary(result), 2)},\n'
+    of_kit = [_kit_finding(finding, ids) for finding in result.kit_findings]
+    yield f'  "kit_findings": {_text(of_kit, 2)},\n  "modules": ['
+    yield from _modules(result.modules)
+    not_checked = [_not_checked(entry) for entry in result.not_checked]
+    yield f'],\n  "not_checked": {_text(not_checked, 2)}\n}}\n'
 
 
 def json_text(value: object) -> str:
@@ -37,8 +41,29 @@ def json_text(value: object) -> str:
     Source: RFC 8259, section 7; it lets DELETE stand as it is, which is written \u007f here
     (from memory, unverified).
     """
+    return _text(value, 0) + "\n"
+
+
+def _text(value: object, indent: int) -> str:
+    """Return a value as JSON whose further lines are set in by some blanks."""
     text = json.dumps(value, indent=2, ensure_ascii=True, allow_nan=False)
-    return text.replace("\x7f", r"\u007f") + "\n"
+    return text.replace("\x7f", r"\u007f").replace("\n", "\n" + " " * indent)
+
+
+def _modules(modules: Iterable[ModuleResult]) -> Iterator[str]:
+    """Give the elements of the list of modules; what many share is written once, and kept."""
+    kept: dict[int, str] = {}
+    before = "\n    "
+    for module in modules:
+        shared = module.standing
+        text = kept.get(id(shared))
+        if text is None:
+            text = _text(_standing(shared), 4).removeprefix("{")
+            if not shared.findings:
+                kept[id(shared)] = text
+        yield f'{before}{{\n      "id": {_text(module.id, 0)},{text}'
+        before = ",\n    "
+    yield "\n  "
 
 
 def _summary(result: AuditResult) -> dict[str, Any]:
@@ -46,14 +71,13 @@ def _summary(result: AuditResult) -> dict[str, Any]:
     return {**counts, "by_check": check_counts(result)}
 
 
-def _module(module: ModuleResult) -> dict[str, Any]:
+def _standing(standing: Standing) -> dict[str, Any]:
     return {
-        "id": module.id,
-        "verdict": module.verdict,
-        "stops_at": module.stops_at,
-        "expected_indicator": module.expected_indicator,
-        "stages": dict(module.stages),
-        "findings": [_finding(finding) for finding in module.findings],
+        "verdict": standing.verdict,
+        "stops_at": standing.stops_at,
+        "expected_indicator": standing.expected_indicator,
+        "stages": dict(standing.stages),
+        "findings": [_finding(finding) for finding in standing.findings],
     }
 
 

@@ -28,8 +28,13 @@ def text(capacity: Capacity) -> str:
         colalign=("left", "right", "right", "right", "left"),
     )
     lines = "\n".join(line.rstrip() for line in table.splitlines())
-    sentences = list(_sentences(capacity)) or ["Nothing runs out, as far as the file tells."]
-    return "\n".join([lines, "", *(wrapped(each, USUAL_WIDTH) for each in sentences), ""])
+    said = (wrapped(each, USUAL_WIDTH) for each in sentences(capacity))
+    return "\n".join([lines, "", *said, ""])
+
+
+def sentences(capacity: Capacity) -> list[str]:
+    """Return a sentence for each thing that runs out, or the one that says that nothing does."""
+    return list(_sentences(capacity)) or ["Nothing runs out, as far as the file tells."]
 
 
 def json(capacity: Capacity) -> str:

@@ -10,6 +10,7 @@ from auditor.survey.selection import id_ranges
 LEAST_WIDTH = 40
 USUAL_WIDTH = 80
 GREATEST_WIDTH = 100
+MOST_SORTED = 10_000
 _NUMBERED = re.compile(r"(.*?)(\d{1,18})", re.DOTALL | re.ASCII)
 _QUOTED = re.compile(r'"[^"]{,40}"')
 _HELD = "\ue000"  # private use: `on_one_line` leaves none of these in a text
@@ -46,8 +47,12 @@ def headline(left: str, right: str, width: int) -> str:
 
 
 def listed(ids: Iterable[str]) -> str:
-    """Return ids in their natural order, neighbours joined, as in "TG-01..TG-03, TG-05"."""
-    return id_ranges(sorted(ids, key=_natural))
+    """Return ids in their natural order, neighbours joined, as in "TG-01..TG-03, TG-05".
+
+    Of very many, which are not all named, the order is that of the file.
+    """
+    ids = list(ids)
+    return id_ranges(sorted(ids, key=_natural) if len(ids) <= MOST_SORTED else ids)
 
 
 def _natural(id: str) -> tuple[str, int, str]:

@@ -1,11 +1,11 @@
 """A passphrase that stands where it does not belong, kept out of every report."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import fields, is_dataclass, replace
 from enum import Enum
 from typing import Any, TypeVar
 
-from auditor.models.fleet import Fleet
+from auditor.findings import ModuleResult, Standing
 from auditor.models.secrets import Secret
 from auditor.reading.quoting import masking
 
@@ -15,34 +15,44 @@ _OURS = frozenset({"check", "source", "only"})
 """What no file writes: it stays as it is, whatever the passphrase."""
 
 
-def redacted(value: Value, fleet: Fleet) -> Value:
-    """Return a result without the fleet's passphrases and keys, wherever they stand in it.
+def redacted(value: Value, secrets: Iterable[Secret]) -> Value:
+    """Return a result without a fleet's passphrases and keys, wherever they stand in it.
 
     A passphrase in the wrong column is a name, a note or an id to every check, and would be
     quoted as one.
     """
-    without: Value = _mapped(value, masking(_secrets(fleet)))
+    without: Value = _Redaction(masking(secrets)).of(value)
     return without
 
 
-def _secrets(fleet: Fleet) -> Iterator[Secret]:
-    if fleet.network:
-        yield from fleet.network.retired_passphrases
-    for table in (fleet.network, fleet.defaults, *fleet.module):
-        if table and table.passphrase:
-            yield table.passphrase
+class _Redaction:
+    """One pass over a result; what many modules share is looked at once."""
 
+    def __init__(self, mask: Callable[[str], str]) -> None:
+        self._mask = mask
+        self._standings: dict[int, Standing] = {}
 
-def _mapped(value: Any, function: Callable[[str], str]) -> Any:
-    """Return plain data with a function applied to every text in it."""
-    if isinstance(value, str) and not isinstance(value, Enum):
-        return function(value)
-    if isinstance(value, Mapping):
-        return {_mapped(k, function): _mapped(v, function) for k, v in value.items()}
-    if isinstance(value, tuple | list):
-        return type(value)(_mapped(element, function) for element in value)
-    if is_dataclass(value) and not isinstance(value, type):
-        named = (f.name for f in fields(value) if f.name not in _OURS)
-        parts = {name: _mapped(getattr(value, name), function) for name in named}
-        return replace(value, **parts)
-    return value
+    def of(self, value: Any) -> Any:
+        """Return plain data with every text in it masked; what has none to mask stays itself."""
+        if isinstance(value, str):
+            return value if isinstance(value, Enum) else self._mask(value)
+        if isinstance(value, Mapping):
+            return {self.of(key): self.of(each) for key, each in value.items()}
+        if isinstance(value, tuple | list):
+            of_modules = bool(value) and isinstance(value[0], ModuleResult)
+            return type(value)(map(self._of_module if of_modules else self.of, value))
+        if is_dataclass(value) and not isinstance(value, type):
+            named = (field.name for field in fields(value) if field.name not in _OURS)
+            return replace(value, **{name: self.of(getattr(value, name)) for name in named})
+        return value
+
+    def _of_module(self, module: ModuleResult) -> ModuleResult:
+        name, shared = self._mask(module.id), module.standing
+        standing = self._standings.get(id(shared))
+        if standing is None:
+            masked = self.of(shared)
+            standing = shared if masked == shared else masked
+            self._standings[id(shared)] = standing
+        if name == module.id and standing is shared:
+            return module
+        return ModuleResult(name, standing)

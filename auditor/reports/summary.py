@@ -11,7 +11,7 @@ VERDICTS = (Verdict.READY, Verdict.AT_RISK, Verdict.BLOCKED, Verdict.UNKNOWN)
 
 def verdict_counts(result: AuditResult) -> dict[Verdict, int]:
     """Return how many modules have each verdict."""
-    counts = Counter(module.verdict for module in result.modules)
+    counts = Counter(module.standing.verdict for module in result.modules)
     return {verdict: counts[verdict] for verdict in VERDICTS}
 
 
@@ -29,4 +29,4 @@ def severity_counts(result: AuditResult) -> dict[Severity, int]:
 def with_owners(result: AuditResult) -> list[tuple[ModuleResult | None, Finding]]:
     """Return every finding with its module, None for the kit, those of the kit first."""
     of_kit = [(None, finding) for finding in result.kit_findings]
-    return of_kit + [(module, f) for module in result.modules for f in module.findings]
+    return of_kit + [(module, f) for module in result.faulty for f in module.findings]

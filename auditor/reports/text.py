@@ -1,8 +1,9 @@
 """The audit as a text: what a person reads in a terminal."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from itertools import groupby
+from typing import NamedTuple
 
 from tabulate import tabulate
 
@@ -20,6 +21,7 @@ from auditor.models.words import Severity
 from auditor.reports.colours import painted
 from auditor.reports.grouping import Group, groups, waived_groups
 from auditor.reports.layout import LEAST_WIDTH, USUAL_WIDTH, counted, headline, listed, wrapped
+from auditor.reports.sentences import in_words, partial, shortage, title
 from auditor.reports.summary import severity_counts, verdict_counts
 
 _HEADERS = ("module", "verdict", "stops at", "indicator shows", "findings")
@@ -27,6 +29,10 @@ _WIDEST_ID = 20
 _WIDEST_INDICATOR = 15
 _LEAST_FINDINGS = 20
 _COLUMN_GAP = 2
+MOST_ROWS = 300
+MOST_PARAGRAPHS = 300
+SOME_OF_A_CHECK = 10
+_ALL_OF_THEM = "--format csv or json has all of them"
 _FEWEST_ALIKE = 3
 """So many modules in a row that stand alike are easier to read as one."""
 
@@ -48,39 +54,13 @@ def text(result: AuditResult, *, width: int = USUAL_WIDTH, colour: bool = False)
 
 
 def _summary(result: AuditResult, width: int, colour: bool) -> str:
-    counts = ((verdict, number) for verdict, number in verdict_counts(result).items() if number)
+    counts = ((each, number) for each, number in verdict_counts(result).items() if number)
     verdicts = ", ".join(
-        f"{number} {painted(_words(verdict), verdict, colour=colour)}" for verdict, number in counts
+        f"{number} {painted(in_words(each), each, colour=colour)}" for each, number in counts
     )
-    lines = [wrapped(_title(result), width), f"{verdicts}."]
-    lines += [wrapped(sentence, width) for sentence in (*_partial(result), *_shortage(result))]
+    lines = [wrapped(title(result), width), f"{verdicts}."]
+    lines += [wrapped(sentence, width) for sentence in (*partial(result), *shortage(result))]
     return "\n".join(lines)
-
-
-def _title(result: AuditResult) -> str:
-    modules = counted(len(result.modules), "module")
-    title = f"{result.title}: {modules}"
-    if not result.network_inferred:
-        return title if result.network_name is None else f'{title} on "{result.network_name}"'
-    majority = f' (most say "{result.network_name}")' if result.network_name else ""
-    return f"{title}; no network is planned, so they are compared with each other{majority}"
-
-
-def _partial(result: AuditResult) -> Iterator[str]:
-    """Give the sentence that says that not all checks count here."""
-    if result.only:
-        yield f"Only {', '.join(result.only)} counts here: a module may fail at something else."
-
-
-def _shortage(result: AuditResult) -> Iterator[str]:
-    """Give the sentence that says when addresses run out."""
-    for finding in result.kit_findings:
-        if finding.check == "pool-runs-out" and finding.counts:
-            yield finding.message.partition(". ")[0].removesuffix(".") + "."
-
-
-def _words(verdict: Verdict) -> str:
-    return verdict.value.replace("-", " ")
 
 
 def _table(result: AuditResult, width: int, colour: bool) -> str:
@@ -88,7 +68,7 @@ def _table(result: AuditResult, width: int, colour: bool) -> str:
 
     Modules in a row that stand alike share one.
     """
-    ready = [module.id for module in result.modules if module.verdict is Verdict.READY]
+    ready = [module.id for module in result.modules if module.standing.verdict is Verdict.READY]
     lines = [*_rows_in_columns(result, width, colour)]
     if ready:
         lines.append(wrapped(f"ready: {listed(ready)} ({len(ready)})", width, hanging="  "))
@@ -99,33 +79,45 @@ def _rows_in_columns(result: AuditResult, width: int, colour: bool) -> Iterator[
     rows = list(_rows(result))
     if not rows:
         return
-    room = _room_for_findings([module for module, _ in rows], width)
-    cells = [_HEADERS, *(_cells(module, names, room, colour) for module, names in rows)]
+    shown = rows[:MOST_ROWS]
+    room = _room_for_findings([row.module for row in shown], width)
+    cells = [_HEADERS, *(_cells(row.module, row.names, room, colour) for row in shown)]
     drawn = tabulate(cells, tablefmt="plain", disable_numparse=True)
     yield from (line.rstrip() for line in drawn.splitlines())
+    left = sum(row.modules for row in rows[MOST_ROWS:])
+    if left:
+        yield wrapped(f"and {left:,} more that are not ready; {_ALL_OF_THEM}", width)
 
 
-def _rows(result: AuditResult) -> Iterator[tuple[ModuleResult, str]]:
+class _Row(NamedTuple):
+    """A module that is not ready, or some in a row that stand alike, as one."""
+
+    module: ModuleResult
+    names: str
+    modules: int = 1
+
+
+def _rows(result: AuditResult) -> Iterator[_Row]:
     """Give each module that is not ready with the names of its findings, and a few as one."""
     shared = _shared(result)
-    named = [
-        (module, _names([f.check for f in module.findings if f.counts] + shared.get(index, [])))
+    named = (
+        _Row(module, _names([f.check for f in module.findings if f.counts] + shared.get(index, [])))
         for index, module in enumerate(result.modules)
-        if module.verdict is not Verdict.READY
-    ]
+        if module.standing.verdict is not Verdict.READY
+    )
     for _, group in groupby(named, key=_look):
         alike = list(group)
         if len(alike) < _FEWEST_ALIKE:
             yield from alike
         else:
-            module, names = alike[0]
-            ids = listed([each.id for each, _ in alike])
-            yield replace(module, id=f"{ids} ({len(alike)})"), names
+            first = alike[0]
+            ids = f"{listed([row.module.id for row in alike])} ({len(alike)})"
+            yield _Row(first.module._replace(id=ids), first.names, len(alike))
 
 
-def _look(row: tuple[ModuleResult, str]) -> tuple[object, ...]:
+def _look(row: _Row) -> tuple[object, ...]:
     """Return what two rows share that look the same but for the id."""
-    module, names = row
+    module, names, _ = row
     unknown = frozenset(stage for stage, at in module.stages.items() if at is State.UNKNOWN)
     return module.verdict, module.stops_at, module.expected_indicator, names, unknown
 
@@ -157,7 +149,7 @@ def _room_for_findings(modules: Iterable[ModuleResult], width: int) -> int:
 def _left_cells(module: ModuleResult) -> tuple[str, str, str, str]:
     return (
         wrapped(module.id, _WIDEST_ID),
-        _words(module.verdict),
+        in_words(module.verdict),
         module.stops_at or "",
         wrapped(module.expected_indicator or "", _WIDEST_INDICATOR),
     )
@@ -204,8 +196,33 @@ def _found(result: AuditResult, width: int, colour: bool) -> str:
         return "Nothing found." if not result.findings else ""
     tally = ", ".join(counted(number, severity) for severity, number in counts.items())
     ids = [module.id for module in result.modules]
-    paragraphs = (_paragraph(group, ids, width, colour) for group in groups(result))
+    shown, left = _folded(groups(result))
+    paragraphs = [_paragraph(group, ids, width, colour) for group in shown]
+    paragraphs += [_left_out(left, width)] if left else []
     return "\n\n".join([f"{tally}:", *paragraphs])
+
+
+def _folded(found: list[Group]) -> tuple[list[Group], Counter[str]]:
+    """Return what is shown of the findings, and how many of each check are left out.
+
+    A few of each check are, where all together are more than anybody reads.
+    """
+    if len(found) <= MOST_PARAGRAPHS:
+        return found, Counter()
+    seen: Counter[str] = Counter()
+    shown, left = [], Counter[str]()
+    for group in found:
+        seen[group.finding.check] += 1
+        if seen[group.finding.check] <= SOME_OF_A_CHECK:
+            shown.append(group)
+        else:
+            left[group.finding.check] += max(1, len(group.modules))
+    return shown, left
+
+
+def _left_out(left: Counter[str], width: int) -> str:
+    counts = ", ".join(f"{number:,} {check}" for check, number in left.items())
+    return wrapped(f"and more of the same: {counts}; {_ALL_OF_THEM}", width)
 
 
 def _paragraph(group: Group, ids: list[str], width: int, colour: bool) -> str:

@@ -10,7 +10,7 @@ from auditor.compute.addresses import AddressRange
 from auditor.models.words import Link
 from auditor.survey.module import Module
 from auditor.survey.plan import Plan
-from auditor.survey.roster import grouped
+from auditor.survey.positions import Positions
 
 
 @dataclass(frozen=True, eq=False)
@@ -18,14 +18,14 @@ class Addressing(Plan):
     """The addresses of a kit: held, leased and reserved."""
 
     @cached_property
-    def holders(self) -> Mapping[IPv4Address, tuple[Module, ...]]:
-        """The static modules that hold each address."""
-        return grouped(self.modules, lambda module: module.address if module.is_static else None)
+    def holders(self) -> Positions[int]:
+        """The static modules that hold each address, by its number."""
+        return Positions(self.modules.static_addresses)
 
     @cached_property
-    def pooled(self) -> tuple[Module, ...]:
-        """The modules that lease their address."""
-        return tuple(module for module in self.modules if module.is_pooled)
+    def pooled(self) -> tuple[int, ...]:
+        """The positions of the modules that lease their address."""
+        return tuple(self.modules.pooled)
 
     @cached_property
     def pool(self) -> AddressRange | None:
@@ -46,10 +46,11 @@ class Addressing(Plan):
         return None if self.has_address_server is False else self.pool
 
     @cached_property
-    def fixed_addresses(self) -> frozenset[IPv4Address]:
-        """Every address that somebody holds without leasing it."""
-        held = {*self.holders, *(host.address for host in self.hosts)}
-        return frozenset(held | ({self.gateway_address} if self.gateway_address else set()))
+    def fixed_addresses(self) -> frozenset[int]:
+        """The number of every address that somebody holds without leasing it."""
+        others = [host.address for host in self.hosts]
+        others += [self.gateway_address] if self.gateway_address else []
+        return frozenset((*self.holders, *map(int, others)))
 
     @cached_property
     def reserved(self) -> Mapping[IPv4Address, tuple[str, ...]]:
@@ -60,13 +61,22 @@ class Addressing(Plan):
         return {address: tuple(listed) for address, listed in owners.items()}
 
     @cached_property
-    def reserved_for_others(self) -> frozenset[IPv4Address]:
-        """Reserved addresses whose owner is no pooled module of this kit."""
-        own = {module.hardware_address for module in self.pooled}
+    def reserved_for_others(self) -> frozenset[int]:
+        """The numbers of reserved addresses whose owner is no pooled module of this kit."""
+        return self._reserved_for(own=False)
+
+    def _reserved_for(self, *, own: bool) -> frozenset[int]:
+        """Return the numbers of the addresses that are reserved for pooled modules, or others."""
         return frozenset(
-            address
+            int(address)
             for hardware_address, address in self.ipv4.reservations.items()
-            if hardware_address not in own
+            if self._leases(hardware_address) is own
+        )
+
+    def _leases(self, hardware_address: str) -> bool:
+        """Say whether a hardware address is that of a pooled module of this kit."""
+        return any(
+            self.modules[at].is_pooled for at in self.by_hardware_address.of(hardware_address)
         )
 
     @cached_property
@@ -74,21 +84,21 @@ class Addressing(Plan):
         """The addresses of the pool that a lease can use."""
         if self.pool is None:
             return None
-        taken = self.fixed_addresses | self.reserved_for_others
-        return len(self.pool) - self.pool.count_of(taken)
+        return len(self.pool) - self.pool.count_of(self.fixed_addresses | self.reserved_for_others)
 
     @cached_property
-    def competing(self) -> tuple[Module, ...]:
-        """The pooled modules to which no reservation ties an address: first come, first served."""
-        reserved = self.ipv4.reservations
-        return tuple(module for module in self.pooled if module.hardware_address not in reserved)
+    def competing(self) -> tuple[int, ...]:
+        """The positions of the pooled modules to which no reservation ties an address.
+
+        They are served as they come.
+        """
+        reserved, owners = self.ipv4.reservations, self.modules.hardware_addresses
+        return tuple(index for index in self.pooled if owners[index] not in reserved)
 
     @cached_property
     def held_throughout(self) -> int:
         """The leases that are never free: of other stations, and reserved for pooled modules."""
-        owners = {module.hardware_address for module in self.pooled}
-        reserved = {at for owner, at in self.ipv4.reservations.items() if owner in owners}
-        lasting = reserved - self.fixed_addresses - self.reserved_for_others
+        lasting = self._reserved_for(own=True) - self.fixed_addresses - self.reserved_for_others
         return self.network.other_stations + (self.pool.count_of(lasting) if self.pool else 0)
 
     @cached_property
@@ -98,13 +108,21 @@ class Addressing(Plan):
             return None
         return self.held_throughout + len(self.competing) <= self.pool_room
 
+    def holders_of(self, address: IPv4Address) -> tuple[Module, ...]:
+        """Return the static modules that hold an address."""
+        return self.at(self.holders.of(int(address)))
+
     def owners_of(self, address: IPv4Address) -> tuple[Module, ...]:
         """Return the modules that have an address: static ones, and those it is reserved for."""
-        owners = self.holders.get(address, ())
+        owners = self.holders_of(address)
         for hardware_address in self.reserved.get(address, ()):
-            known = self.by_hardware_address.get(hardware_address, ())
+            known = self.at(self.by_hardware_address.of(hardware_address))
             owners += tuple(module for module in known if module.is_pooled)
         return owners
+
+    def is_held(self, address: IPv4Address) -> bool:
+        """Say whether somebody has an address for good: static, as a host, or reserved."""
+        return int(address) in self.fixed_addresses or address in self.reserved
 
     def rival_for(self, address: IPv4Address, module: Module) -> str | None:
         """Return for whose hardware address, if not the module's own, an address is reserved.

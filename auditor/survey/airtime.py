@@ -108,7 +108,9 @@ def airtime(survey: Survey, basic_rate_mbps: float | None = None) -> Airtime | N
 
 def broadcasts(survey: Survey) -> Counter[tuple[int, Link]] | None:
     """Return how many talkers send to all, by message (bytes) and link; None if one is unknown."""
-    found = Counter((module.message_bytes, Link.WIRELESS) for module in _talking_modules(survey))
+    found: Counter[tuple[int | None, Link]] = Counter()
+    for module, count in _talking_modules(survey):
+        found[module.message_bytes, Link.WIRELESS] += count
     planned_bytes = survey.fleet.traffic.message_bytes
     found.update((planned_bytes, host.link) for host in _talking_hosts(survey))
     known = Counter({(size, link): n for (size, link), n in found.items() if size is not None})
@@ -141,17 +143,17 @@ def faster_basic_rates_mbps(survey: Survey) -> tuple[float, ...]:
     planned = planned_basic_rate_mbps(survey)
     only_b = any(
         module.profile and set(module.profile.standards) == {Standard.B}
-        for module in survey.modules
+        for module in (kind.module for kind in survey.kinds)
     )
     legal = (*DSSS_RATES, *CCK_RATES) if only_b else LEGAL_RATES_MBPS[_band(survey)]
     return tuple(rate for rate in legal if rate > planned)
 
 
-def _talking_modules(survey: Survey) -> Iterator[Module]:
-    """Give the modules whose messages go to all."""
-    for index, target in survey.traffic_sum.module_targets.items():
-        if target == LIMITED_BROADCAST:
-            yield survey.modules[index]
+def _talking_modules(survey: Survey) -> Iterator[tuple[Module, int]]:
+    """Give the modules whose messages go to all, one of those that fare alike and their number."""
+    for group in survey.groups:
+        if survey.target_of(group.module) == LIMITED_BROADCAST:
+            yield group.module, len(group.indexes)
 
 
 def _talking_hosts(survey: Survey) -> tuple[Host, ...]:

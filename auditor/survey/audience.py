@@ -188,7 +188,7 @@ def reach_of(destination: IPv4Address, module: Module, survey: Survey) -> Reach:
         return _reach_without_subnet(destination, survey)
     if destination == directed_broadcast(subnet):
         return Reach.DIRECTED
-    if is_held(destination, survey):
+    if survey.is_held(destination):
         return Reach.UNICAST
     if _is_by_another_prefix(destination, module, subnet, survey):
         return Reach.OTHER_PREFIX
@@ -199,12 +199,7 @@ def reach_of(destination: IPv4Address, module: Module, survey: Survey) -> Reach:
 def _reach_without_subnet(destination: IPv4Address, survey: Survey) -> Reach:
     """Return what a plan means by a destination that nobody can tell from the broadcast address."""
     means_all = survey.fleet.traffic.intent is Intent.BROADCAST and _ends_in_ones(destination)
-    return Reach.DIRECTED if means_all and not is_held(destination, survey) else Reach.UNICAST
-
-
-def is_held(destination: IPv4Address, survey: Survey) -> bool:
-    """Say whether somebody has an address for good: static, as a host, or by a reservation."""
-    return destination in survey.fixed_addresses or destination in survey.reserved
+    return Reach.DIRECTED if means_all and not survey.is_held(destination) else Reach.UNICAST
 
 
 def _is_by_another_prefix(
@@ -255,7 +250,7 @@ def concerning(module: Module, survey: Survey) -> frozenset[IPv4Address]:
 @lru_cache(maxsize=1)
 def _destinations(survey: Survey) -> frozenset[IPv4Address]:
     """Return every destination to which somebody sends, or is planned to."""
-    sent = {module.destination for module in survey.modules if survey.sends(module)}
+    sent = {group.module.destination for group in survey.groups if survey.sends(group.module)}
     sent.add(survey.fleet.traffic.destination)
     return frozenset(address for address in sent if address is not None)
 
@@ -323,13 +318,14 @@ def is_receiver(module: Module, survey: Survey) -> bool:
 @lru_cache(maxsize=1)
 def broadcast_ports(survey: Survey) -> Counter[int]:
     """Return to which ports the modules broadcast, and how many to each."""
-    senders = (module for module in survey.modules if survey.sends(module))
-    ports = (
-        module.port
-        for module in senders
-        if module.destination and reach_of(module.destination, module, survey) is not Reach.UNICAST
-    )
-    return Counter(port for port in ports if port is not None)
+    ports: Counter[int] = Counter()
+    for group in survey.groups:
+        module = group.module
+        if module.port is None or module.destination is None or not survey.sends(module):
+            continue
+        if reach_of(module.destination, module, survey) is not Reach.UNICAST:
+            ports[module.port] += len(group.indexes)
+    return ports
 
 
 def has_usable_gateway(module: Module, survey: Survey) -> bool:

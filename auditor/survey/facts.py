@@ -8,7 +8,7 @@ from auditor.models.secrets import Secret, Standing
 from auditor.models.words import Security
 from auditor.survey.audience import needs_gateway, own_gateway
 from auditor.survey.kit import Survey
-from auditor.survey.module import Module, ids
+from auditor.survey.module import Module
 
 SERIAL_KEYS = ("serial_rate", "data_bits", "parity", "stop_bits", "flow_control")
 
@@ -34,7 +34,7 @@ def gaps(module: Module, survey: Survey) -> Iterator[Gap]:
 
 def unknown_to_all(survey: Survey) -> Iterator[NotChecked]:
     """Give what is not checked for want of a profile or a table, and leaves no stage unknown."""
-    bare = tuple(ids(module for module in survey.modules if module.profile is None))
+    bare = tuple(survey.ids(survey.those(lambda module: module.profile is None)))
     if bare:
         reason = "no module profile ([kit] profile): what a module can do"
         yield NotChecked(Stage.RECORD, reason, bare)
@@ -89,8 +89,7 @@ def _secret_gap(secret: Secret | None, name: str) -> Iterator[Gap]:
     if secret is None:
         yield Gap(Stage.KEYS, f"{name} is not given")
     elif secret.standing is Standing.UNRESOLVED:
-        reference = secret.reference or "its reference"
-        yield Gap(Stage.KEYS, f"{name}: {reference} is not there or empty")
+        yield Gap(Stage.KEYS, f"{name}: {secret.reference} {secret.reason}")
     elif secret.standing is Standing.WITHHELD:
         yield Gap(Stage.KEYS, "passphrases are left out on purpose", False)
 

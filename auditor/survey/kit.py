@@ -1,17 +1,20 @@
 """The survey of a kit: everything that more than one check asks for, computed once."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from ipaddress import IPv4Address
+from itertools import chain
 
+from auditor.compute.addresses import LIMITED_BROADCAST
 from auditor.compute.near_misses import nearest
 from auditor.models.words import Link
 from auditor.survey.addressing import Addressing
+from auditor.survey.likeness import Group, groups
 from auditor.survey.module import Module
 from auditor.survey.selection import Selection, select
-from auditor.survey.traffic import TrafficSum, traffic_sum
+from auditor.survey.traffic import Flow, Target, TrafficSum, target_of, traffic_sum
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,11 +26,25 @@ class Survey(Addressing):
     """
 
     @cached_property
+    def groups(self) -> tuple[Group, ...]:
+        """The modules in groups that fare alike, in the order of their first modules."""
+        return groups(self, None if self.talkers is None else self.talkers.indexes)
+
+    def those(self, is_one: Callable[[Module], bool]) -> tuple[int, ...]:
+        """Return the positions of the modules of which something holds.
+
+        It is asked once for modules that fare alike, so it may not ask for what is a module's own.
+        """
+        alike = [group.indexes for group in self.groups if is_one(group.module)]
+        return tuple(sorted(chain.from_iterable(alike)))
+
+    @cached_property
     def _broadcast_views(self) -> Counter[IPv4Address | None]:
         """How many hosts and modules take each address as the broadcast of their subnet."""
         views: Counter[IPv4Address | None] = Counter()
         views[self.broadcast_address] += len(self.hosts)
-        views.update(self._broadcast_view(module) for module in self.modules)
+        for group in self.groups:
+            views[self._broadcast_view(group.module)] += len(group.indexes)
         return views
 
     def _broadcast_view(self, module: Module) -> IPv4Address | None:
@@ -42,9 +59,11 @@ class Survey(Addressing):
     @cached_property
     def _listening(self) -> Counter[int]:
         """How many modules and hosts listen on each port."""
-        ports = [module.listen_port for module in self.modules]
-        ports += [host.port for host in self.hosts]
-        return Counter(port for port in ports if port is not None)
+        ports = Counter(host.port for host in self.hosts if host.port is not None)
+        for kind in self.kinds:
+            if kind.module.listen_port is not None:
+                ports[kind.module.listen_port] += kind.count
+        return ports
 
     def ports_of_others(self, module: Module) -> Counter[int]:
         """Return how many modules and hosts, not counting one module, listen on each port."""
@@ -84,9 +103,24 @@ class Survey(Addressing):
     @cached_property
     def traffic_sum(self) -> TrafficSum:
         """What all talkers send, by whom it is for."""
-        senders = [module for module in self.modules if self.sends(module)]
+        senders = [
+            (group.module, len(group.indexes)) for group in self.groups if self.sends(group.module)
+        ]
         hosts = len(self.talkers.others) if self.talkers else 0
         return traffic_sum(senders, hosts, self.fleet.traffic, self.broadcast_address)
+
+    def target_of(self, module: Module) -> Target:
+        """Return whom the messages of a sending module are for; None also if it does not send."""
+        if not self.sends(module):
+            return None
+        return target_of(module.destination, self.fleet.traffic.intent, self.broadcast_address)
+
+    def flow_to(self, module: Module, address: IPv4Address | None) -> Flow:
+        """Return what a module at an address gets; its own messages do not come back to it."""
+        flow = self.traffic_sum.flow_to(address)
+        own = self.target_of(module)
+        is_for_itself = own is not None and own in (LIMITED_BROADCAST, address)
+        return flow - Flow.of(module.message_bytes) if is_for_itself else flow
 
     def may_talk(self, module: Module) -> bool:
         """Say whether a module is meant to send: it is a talker, or anyone may."""

@@ -66,7 +66,7 @@ def frame_bits(module: Module) -> Fraction | None:
 
 def heard(module: Module, survey: Survey) -> Flow:
     """Return the messages that are sent to a module, as far as the plan says to whom."""
-    return survey.traffic_sum.flow_to(module, _lasting_address(module, survey))
+    return survey.flow_to(module, _lasting_address(module, survey))
 
 
 def _lasting_address(module: Module, survey: Survey) -> IPv4Address | None:

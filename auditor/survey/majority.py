@@ -1,9 +1,8 @@
 """What most modules say: the reference where no network is planned."""
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Callable, Hashable, Iterable
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, field
 from ipaddress import IPv4Network
 from typing import Any
 
@@ -11,7 +10,8 @@ from auditor.compute.addresses import network_of
 from auditor.compute.keys import is_key, key_of, passphrase_problem
 from auditor.findings import Stage
 from auditor.models.secrets import Secret
-from auditor.survey.module import Module
+from auditor.survey.module import Module, Modules
+from auditor.survey.roster import Kind
 
 STAGE_OF = {
     "network_name": Stage.DISCOVERY,
@@ -41,22 +41,27 @@ Reader = Callable[[Module], Any]
 
 @dataclass(frozen=True)
 class Camp:
-    """A value, and the positions in the kit of the modules that say it."""
+    """A value, what tells it from others, and how many modules say it."""
 
     value: Any
-    members: frozenset[int]
+    told_by: Hashable = field(repr=False)
+    size: int
 
 
 @dataclass(frozen=True)
 class Vote:
-    """How the modules that give a setting divide, the largest camp first."""
+    """How the modules that give a setting divide, the largest camp first.
+
+    `tell` gives what tells the value of a module from others; None where it gives none.
+    """
 
     camps: tuple[Camp, ...]
+    tell: Reader = field(repr=False)
 
     @property
     def is_tie(self) -> bool:
         """Whether no value is given by more modules than every other."""
-        sizes = [len(camp.members) for camp in self.camps[:2]]
+        sizes = [camp.size for camp in self.camps[:2]]
         return len(sizes) == 2 and sizes[0] == sizes[1]
 
     @property
@@ -64,32 +69,41 @@ class Vote:
         """What most say; None in a tie, or where nobody says anything."""
         return None if self.is_tie or not self.camps else self.camps[0].value
 
-    @cached_property
-    def voters(self) -> frozenset[int]:
-        """The positions in the kit of all modules that give the setting."""
-        return frozenset().union(*(camp.members for camp in self.camps))
+    def counts(self, module: Module) -> bool:
+        """Say whether a module gives the setting."""
+        return self.tell(module) is not None
 
     def outvotes(self, module: Module) -> bool:
         """Say whether a module gives the setting, and another value than most."""
-        if self.winner is None or module.index not in self.voters:
-            return False
-        return module.index not in self.camps[0].members
+        own = self.tell(module)
+        return self.winner is not None and own is not None and own != self.camps[0].told_by
 
 
-def vote(key: str, modules: Iterable[Module]) -> Vote:
+def vote(key: str, modules: Modules, kinds: Iterable[Kind]) -> Vote:
     """Return how the modules divide over one setting."""
-    modules = tuple(modules)
-    tells_apart = _reader_of_keys(modules) if key == "passphrase" else _reader(key)
-    members: dict[Hashable, list[Module]] = defaultdict(list)
-    for module in modules:
-        value = tells_apart(module)
-        if value is not None:
-            members[value].append(module)
-    read = _reader(key)
-    ordered = sorted(members.values(), key=len, reverse=True)
-    return Vote(
-        tuple(Camp(read(camp[0]), frozenset(each.index for each in camp)) for camp in ordered)
-    )
+    if key == "subnet":
+        return _vote_on_subnet(modules)
+    tell = _reader_of_keys(kinds) if key == "passphrase" else _reader(key)
+    values: dict[Hashable, Any] = {}
+    sizes: Counter[Hashable] = Counter()
+    for kind in kinds:
+        told_by = tell(kind.module)
+        if told_by is not None:
+            values.setdefault(told_by, getattr(kind.module, key))
+            sizes[told_by] += kind.count
+    return _vote(((values[each], each, size) for each, size in sizes.items()), tell)
+
+
+def _vote_on_subnet(modules: Modules) -> Vote:
+    sizes = Counter(modules.static_networks(USUAL_PREFIX_LENGTH))
+    camps = ((network := IPv4Network(each), network, size) for each, size in sizes.items())
+    return _vote(camps, neighbourhood)
+
+
+def _vote(camps: Iterable[tuple[Any, Hashable, int]], tell: Reader) -> Vote:
+    """Return the vote with its camps in order; of two of one size the first in the file."""
+    ordered = sorted((Camp(*camp) for camp in camps), key=lambda camp: camp.size, reverse=True)
+    return Vote(tuple(ordered), tell)
 
 
 def neighbourhood(module: Module) -> IPv4Network | None:
@@ -101,13 +115,16 @@ def neighbourhood(module: Module) -> IPv4Network | None:
 
 
 def _reader(key: str) -> Reader:
-    return neighbourhood if key == "subnet" else lambda module: getattr(module, key)
+    return lambda module: getattr(module, key)
 
 
-def _reader_of_keys(modules: Iterable[Module]) -> Reader:
+def _reader_of_keys(kinds: Iterable[Kind]) -> Reader:
     """Return what tells known passphrases apart; where one is a key, they are made keys too."""
-    texts = [_text(module.passphrase) for module in modules]
-    names = Counter(module.network_name for module in modules if module.network_name)
+    texts = [_text(kind.module.passphrase) for kind in kinds]
+    names: Counter[str] = Counter()
+    for kind in kinds:
+        if kind.module.network_name:
+            names[kind.module.network_name] += kind.count
     if not names or not any(text and is_key(text) for text in texts):
         return lambda module: _text(module.passphrase)
     name = names.most_common(1)[0][0]

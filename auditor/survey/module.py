@@ -1,14 +1,15 @@
 """A module with the settings it will really run with, and where each of them stands."""
 
-from collections.abc import Iterable
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from ipaddress import IPv4Address, IPv4Network
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 from auditor.compute.addresses import directed_broadcast, network_of
-from auditor.models.fleet import Controller, Defaults, ModuleEntry, Supply
+from auditor.models.entries import SHARED
+from auditor.models.fleet import Controller, Defaults, Supply
 from auditor.models.fleet_file import FleetFile
 from auditor.models.places import Path, Place
 from auditor.models.profile import ControllerProfile, ModuleProfile
@@ -20,6 +21,8 @@ from auditor.models.words import (
     Security,
     Transport,
 )
+
+Value = TypeVar("Value")
 
 PLAN: dict[str, Path] = {
     "profile": ("kit", "profile"),
@@ -76,7 +79,6 @@ class Module:
     controller_profile: ControllerProfile | None
     supply: Supply
     _file: FleetFile
-    _entry: ModuleEntry
 
     @property
     def is_static(self) -> bool:
@@ -102,7 +104,7 @@ class Module:
 
     def says(self, key: str) -> bool:
         """Say whether the module itself, not the defaults or the plan, gives a key."""
-        return key in self._entry.model_fields_set
+        return self._file.entries.says(self.index, key)
 
     def inherits(self, key: str) -> bool:
         """Say whether a key is taken from the plan, given by neither module nor defaults."""
@@ -135,40 +137,123 @@ class Module:
         return Place(place.file, place.line)
 
 
-def modules_of(file: FleetFile) -> tuple[Module, ...]:
-    """Return the modules of a fleet with what they inherit."""
-    return tuple(_module(index, entry, file) for index, entry in enumerate(file.fleet.module))
+class Modules:
+    """The modules of a fleet with what they inherit, each made when it is asked for."""
+
+    def __init__(self, file: FleetFile) -> None:
+        self._file = file
+        self._entries = file.entries
+        self._kinds = len(file.entries.settings)
+        self._made: dict[int, Module] = {}
+        self._shared: dict[int, dict[str, Any]] = {}
+
+    def __len__(self) -> int:
+        return len(self._entries)
+
+    def __getitem__(self, index: int) -> Module:
+        """Return the module at a position, the same one each time."""
+        module = self._made.get(index)
+        if module is None:
+            module = self._made[index] = self._make(range(len(self))[index])
+        return module
+
+    def __iter__(self) -> Iterator[Module]:
+        return (self[index] for index in range(len(self)))
+
+    @cached_property
+    def hardware_addresses(self) -> Sequence[str | None]:
+        """The hardware address of each module."""
+        return _filled(self._entries.hardware_addresses, self._file.fleet.defaults.hardware_address)
+
+    @cached_property
+    def addresses(self) -> Sequence[int | None]:
+        """The address of each module as a number, whether it uses it or not."""
+        address = self._file.fleet.defaults.address
+        return _filled(self._entries.addresses, None if address is None else int(address))
+
+    def static_networks(self, usual_length: int) -> Iterator[tuple[int, int]]:
+        """Give the subnet that each static module believes to be in: its number and length.
+
+        A module that does not say its prefix length is taken to have the usual one.
+        """
+        lengths = [self.shared(kind)["prefix_length"] for kind in range(self._kinds)]
+        known = [usual_length if length is None else length for length in lengths]
+        for number, kind in zip(self.static_addresses, self._entries.kinds, strict=True):
+            if number is not None:
+                host_bits = 32 - known[kind]
+                yield number >> host_bits << host_bits, known[kind]
+
+    @cached_property
+    def static_addresses(self) -> Sequence[int | None]:
+        """The address of each static module as a number; None where there is none."""
+        kinds = map(self.shared, range(self._kinds))
+        static = [shared["addressing"] in (None, Addressing.STATIC) for shared in kinds]
+        return [
+            number if static[kind] else None
+            for number, kind in zip(self.addresses, self._entries.kinds, strict=True)
+        ]
+
+    @property
+    def pooled(self) -> Iterator[int]:
+        """The positions of the modules that lease their address."""
+        kinds = map(self.shared, range(self._kinds))
+        pooled = [shared["addressing"] is Addressing.POOLED for shared in kinds]
+        return (index for index, kind in enumerate(self._entries.kinds) if pooled[kind])
+
+    def shared(self, kind: int) -> Mapping[str, Any]:
+        """Return what the modules of a combination of settings have in common."""
+        known = self._shared.get(kind)
+        if known is None:
+            known = self._shared[kind] = _shared(self._entries.settings[kind], self._file)
+        return known
+
+    def _make(self, index: int) -> Module:
+        number = self.addresses[index]
+        shared = self.shared(self._entries.kinds[index])
+        return Module(
+            index=index,
+            id=self._entries.ids[index],
+            hardware_address=self.hardware_addresses[index],
+            address=None if number is None else IPv4Address(number),
+            _file=self._file,
+            **{**shared, "addressing": addressing_of(shared["addressing"], number)},
+        )
 
 
-def _module(index: int, entry: ModuleEntry, file: FleetFile) -> Module:
-    values = {key: _effective(key, entry, file) for key in _INHERITED}
-    controller = _merged(Controller, file.fleet.controller, entry, file, "controller")
-    address = values["address"]
-    return Module(
-        index=index,
-        id=entry.id,
-        profile_name=values.pop("profile"),
-        profile=file.module_profiles.get(_effective("profile", entry, file) or ""),
-        addressing=values.pop("addressing") or (Addressing.STATIC if address else None),
-        prefix_length=_prefix_length(entry, file),
-        controller=controller,
-        controller_profile=file.controller_profiles.get(controller.profile or ""),
-        supply=_merged(Supply, file.fleet.supply, entry, file, "supply"),
-        _file=file,
-        _entry=entry,
+def addressing_of(written: Addressing | None, number: int | None) -> Addressing | None:
+    """Return how a module comes by its address: as written, and static where one is given."""
+    return written or (None if number is None else Addressing.STATIC)
+
+
+def _filled(column: Sequence[Value | None], default: Value | None) -> Sequence[Value | None]:
+    if default is None:
+        return column
+    return [default if value is None else value for value in column]
+
+
+def _shared(settings: Defaults, file: FleetFile) -> dict[str, Any]:
+    """Return the fields of a module that follow from its settings alone."""
+    values = {key: _effective(key, settings, file) for key in _INHERITED}
+    controller = _merged(Controller, file.fleet.controller, settings, file, "controller")
+    name = values.pop("profile")
+    return {
         **values,
-    )
+        "profile_name": name,
+        "profile": file.module_profiles.get(name or ""),
+        "prefix_length": _prefix_length(settings, file),
+        "controller": controller,
+        "controller_profile": file.controller_profiles.get(controller.profile or ""),
+        "supply": _merged(Supply, file.fleet.supply, settings, file, "supply"),
+    }
 
 
 _INHERITED = tuple(
-    key
-    for key in Defaults.model_fields
-    if key not in ("controller", "supply", "prefix_length", "netmask", "holder", "note")
+    key for key in SHARED if key not in ("controller", "supply", "prefix_length", "netmask")
 )
 
 
-def _effective(key: str, entry: ModuleEntry, file: FleetFile) -> Any:
-    for table in (entry, file.fleet.defaults):
+def _effective(key: str, settings: Defaults, file: FleetFile) -> Any:
+    for table in (settings, file.fleet.defaults):
         value = getattr(table, key)
         if value is not None:
             return value
@@ -182,8 +267,8 @@ def _planned(path: Path, file: FleetFile) -> Any:
     return value
 
 
-def _prefix_length(entry: ModuleEntry, file: FleetFile) -> int | None:
-    for table in (entry, file.fleet.defaults):
+def _prefix_length(settings: Defaults, file: FleetFile) -> int | None:
+    for table in (settings, file.fleet.defaults):
         for length in (table.prefix_length, table.netmask):
             if length is not None:
                 return length
@@ -194,25 +279,15 @@ def _prefix_length(entry: ModuleEntry, file: FleetFile) -> int | None:
 def _merged(
     kind: type[Any],
     kit: Any,
-    entry: ModuleEntry,
+    settings: Defaults,
     file: FleetFile,
     name: Literal["controller", "supply"],
 ) -> Any:
     """Return the kit's table with what the defaults and then the module say otherwise."""
-    own = [getattr(table, name) for table in (file.fleet.defaults, entry)]
+    own = [getattr(table, name) for table in (file.fleet.defaults, settings)]
     if not any(own):
         return kit
     merged = {key: getattr(kit, key) for key in kind.model_fields}
     for table in filter(None, own):
         merged.update({key: getattr(table, key) for key in table.model_fields_set})
     return kind.model_construct(**merged)
-
-
-def ids(modules: Iterable[Module]) -> list[str]:
-    """Return the ids of modules, in order."""
-    return [module.id for module in modules]
-
-
-def indexes(modules: Iterable[Module]) -> tuple[int, ...]:
-    """Return the positions of modules in the kit, in order."""
-    return tuple(module.index for module in modules)

@@ -37,7 +37,7 @@ class Plan(Roster):
     @cached_property
     def votes(self) -> Mapping[str, Vote]:
         """How the modules divide over each setting that they share."""
-        return {key: vote(key, self.modules) for key in STAGE_OF}
+        return {key: vote(key, self.modules, self.kinds) for key in STAGE_OF}
 
     @cached_property
     def network_name(self) -> str | None:

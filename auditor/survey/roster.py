@@ -1,19 +1,25 @@
 """The roster: who is in the kit, and where everything that is said of it stood."""
 
-from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
-from typing import TypeVar
 
+from auditor.models.entries import Entries
 from auditor.models.fleet import Fleet
 from auditor.models.fleet_file import FleetFile
 from auditor.models.places import Place, Places
 from auditor.models.profile import ModuleProfile, Policy, Region
-from auditor.survey.module import Module, modules_of
+from auditor.survey.module import Module, Modules
+from auditor.survey.positions import Names, Positions
 
-Key = TypeVar("Key", bound=Hashable)
+
+@dataclass(frozen=True)
+class Kind:
+    """A combination of settings, the first module that has it, and how many have it."""
+
+    module: Module
+    count: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,6 +33,11 @@ class Roster:
     def fleet(self) -> Fleet:
         """The fleet as it was read."""
         return self.file.fleet
+
+    @property
+    def entries(self) -> Entries:
+        """The modules as they were read."""
+        return self.file.entries
 
     @property
     def places(self) -> Places:
@@ -48,34 +59,47 @@ class Roster:
         return self.places.of(*path)
 
     @cached_property
-    def modules(self) -> tuple[Module, ...]:
+    def modules(self) -> Modules:
         """All modules, in the order of the file."""
-        return modules_of(self.file)
+        return Modules(self.file)
+
+    @cached_property
+    def kinds(self) -> tuple[Kind, ...]:
+        """The combinations of settings, in the order in which they come first."""
+        first: dict[int, int] = {}
+        counts: dict[int, int] = {}
+        for index, kind in enumerate(self.entries.kinds):
+            first.setdefault(kind, index)
+            counts[kind] = counts.get(kind, 0) + 1
+        return tuple(Kind(self.modules[index], counts[kind]) for kind, index in first.items())
 
     @cached_property
     def profiles(self) -> tuple[ModuleProfile, ...]:
         """The profiles of the kit's modules, each once."""
-        named = {each.profile_name: each.profile for each in self.modules if each.profile}
+        modules = [kind.module for kind in self.kinds]
+        named = {each.profile_name: each.profile for each in modules if each.profile}
         return tuple(named.values())
 
     @cached_property
-    def by_id(self) -> Mapping[str, tuple[Module, ...]]:
+    def by_id(self) -> Names:
         """The modules of each id."""
-        return grouped(self.modules, lambda module: module.id)
+        return Names(self.entries.ids)
 
     @cached_property
-    def by_hardware_address(self) -> Mapping[str, tuple[Module, ...]]:
+    def by_hardware_address(self) -> Positions[str]:
         """The modules of each hardware address."""
-        return grouped(self.modules, lambda module: module.hardware_address)
+        return Positions(self.modules.hardware_addresses)
 
+    def at(self, indexes: Iterable[int]) -> tuple[Module, ...]:
+        """Return the modules at some positions."""
+        return tuple(self.modules[index] for index in indexes)
 
-def grouped(
-    modules: Iterable[Module], key: Callable[[Module], Key | None]
-) -> Mapping[Key, tuple[Module, ...]]:
-    """Return modules by a key, in their order; one without a key is left out."""
-    groups: dict[Key, list[Module]] = defaultdict(list)
-    for module in modules:
-        value = key(module)
-        if value is not None:
-            groups[value].append(module)
-    return {value: tuple(members) for value, members in groups.items()}
+    def ids(self, indexes: Iterable[int]) -> list[str]:
+        """Return the ids of the modules at some positions."""
+        ids = self.entries.ids
+        return [ids[index] for index in indexes]
+
+    @property
+    def everyone(self) -> Sequence[int]:
+        """The position of every module."""
+        return range(len(self.entries))

@@ -2,9 +2,10 @@
 
 from collections.abc import Mapping
 from functools import lru_cache
+from heapq import nsmallest
 from ipaddress import IPv4Address
 
-from auditor.compute.addresses import nearest_free, network_address
+from auditor.compute.addresses import FreeAddresses, network_address
 from auditor.survey.audience import is_set_aside, own_address
 from auditor.survey.kit import Survey
 from auditor.survey.module import Module
@@ -22,17 +23,17 @@ def spare_addresses(survey: Survey) -> Mapping[int, IPv4Address]:
     """
     if survey.subnet is None:
         return {}
-    unsettled = [module for module in survey.modules if not _stays(module, survey)]
-    taken = set(survey.fixed_addresses | survey.reserved.keys())
-    avoid = [survey.pool] if survey.pool else []
+    unsettled = survey.those(lambda module: not _stays(module, survey))
+    taken = survey.fixed_addresses.union(map(int, survey.reserved))
+    free = FreeAddresses(survey.subnet, taken, [survey.pool] if survey.pool else [])
     spares: dict[int, IPv4Address] = {}
-    for module in sorted(unsettled, key=lambda each: each.id)[:MOST_SPARES]:
-        wanted = own_address(module, survey) or survey.subnet.network_address
-        free = nearest_free(wanted, survey.subnet, taken, avoid)
-        if free is None or is_set_aside(free):
+    ids = survey.entries.ids
+    for index in nsmallest(MOST_SPARES, unsettled, key=lambda index: (ids[index], index)):
+        wanted = own_address(survey.modules[index], survey) or survey.subnet.network_address
+        address = free.take_nearest(wanted)
+        if address is None or is_set_aside(address):
             break
-        spares[module.index] = free
-        taken.add(free)
+        spares[index] = address
     return spares
 
 

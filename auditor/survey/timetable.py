@@ -7,10 +7,18 @@ from functools import cached_property
 from ipaddress import IPv4Address
 
 from auditor.compute.addresses import AddressRange, usable_hosts
-from auditor.compute.leases import Attendance, Case, Occupancy, Shortage, longest_lease, occupancy
+from auditor.compute.leases import (
+    Attendance,
+    Case,
+    Level,
+    Occupancy,
+    Shortage,
+    levels,
+    longest_lease,
+    occupancy,
+)
 from auditor.models.fleet import Session
 from auditor.survey.kit import Survey
-from auditor.survey.module import Module
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 PLACE_HELD = timedelta(seconds=300)
@@ -65,6 +73,16 @@ class LeasePlan:
         """When most addresses are wanted in the worst case; None where no module comes."""
         return replace(self, room=None).worst.peak_at
 
+    @property
+    def best_levels(self) -> tuple[Level, ...]:
+        """How many leases are wanted from each moment on, in the best case."""
+        return self._levels(Case.BEST, ends_at_once=not self.lease)
+
+    @property
+    def worst_levels(self) -> tuple[Level, ...]:
+        """How many leases are wanted from each moment on, in the worst case."""
+        return self._levels(Case.WORST, ends_at_once=self.lease == timedelta(0))
+
     def is_short_at_once(self, shortage: Shortage) -> bool:
         """Say whether a session would be short even if all who left gave their address back."""
         return any(each.attendance == shortage.attendance for each in self._released.shortages)
@@ -89,6 +107,10 @@ class LeasePlan:
             release=ends_at_once,
         )
 
+    def _levels(self, case: Case, *, ends_at_once: bool) -> tuple[Level, ...]:
+        lease = self.lease or None
+        return levels(self.attendances, lease, case, self.permanent, release=ends_at_once)
+
     @cached_property
     def _clients(self) -> frozenset[str]:
         return frozenset(client for each in self.attendances for client in each.clients)
@@ -96,7 +118,7 @@ class LeasePlan:
 
 def lease_plan(survey: Survey) -> LeasePlan:
     """Return what the sessions ask of the pool; a kit without an address server has no room."""
-    competing = {module.index for module in survey.competing}
+    competing = frozenset(survey.competing)
     sessions = survey.fleet.session
     return LeasePlan(
         attendances=tuple(
@@ -119,9 +141,9 @@ def session_of(shortage: Shortage, survey: Survey) -> Session:
     return survey.fleet.session[int(shortage.attendance)]
 
 
-def modules_without(shortage: Shortage, survey: Survey) -> list[Module]:
-    """Return the modules that get no address."""
-    return [survey.modules[int(client)] for client in shortage.without]
+def without_address(shortage: Shortage) -> list[int]:
+    """Return the positions of the modules that get no address."""
+    return [int(client) for client in shortage.without]
 
 
 def shortage_sentence(shortage: Shortage, survey: Survey) -> str:
@@ -141,8 +163,8 @@ def grown_pool(survey: Survey, room: int) -> AddressRange | None:
         return None
     hosts = usable_hosts(subnet)
     taken = survey.fixed_addresses | survey.reserved_for_others
-    highest = min((int(at) - 1 for at in taken if at > pool.last), default=int(hosts.last))
-    lowest = max((int(at) + 1 for at in taken if at < pool.first), default=int(hosts.first))
+    highest = min((at - 1 for at in taken if at > int(pool.last)), default=int(hosts.last))
+    lowest = max((at + 1 for at in taken if at < int(pool.first)), default=int(hosts.first))
     missing = max(0, room - (survey.pool_room or 0))
     last = max(int(pool.last), min(int(pool.last) + missing, highest))
     first = int(pool.first) - (missing - (last - int(pool.last)))
@@ -154,12 +176,12 @@ def free_outside_pool(survey: Survey) -> int | None:
     if survey.subnet is None:
         return None
     hosts = usable_hosts(survey.subnet)
-    taken = {*survey.fixed_addresses, *survey.ipv4.reservations.values()}
+    taken = survey.fixed_addresses.union(map(int, survey.reserved))
     pool = survey.pool
     if pool is None or not pool.overlaps(hosts):
         return len(hosts) - hosts.count_of(taken)
     inside = AddressRange(max(pool.first, hosts.first), min(pool.last, hosts.last))
-    return len(hosts) - len(inside) - hosts.count_of(at for at in taken if at not in inside)
+    return len(hosts) - len(inside) - (hosts.count_of(taken) - inside.count_of(taken))
 
 
 @dataclass(frozen=True)
@@ -188,7 +210,7 @@ def crowds(survey: Survey) -> tuple[Crowd, ...]:
     """Return who is there at every moment at which a session begins; the first is the earliest."""
     others = survey.stations - len(survey.modules)
     if not survey.sessions:
-        everyone = frozenset(module.index for module in survey.modules)
+        everyone = frozenset(survey.everyone)
         return (Crowd(None, (), everyone, len(everyone), 0, others),)
     return tuple(_crowds(survey, others))
 

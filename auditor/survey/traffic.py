@@ -3,7 +3,6 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import partial
 from ipaddress import IPv4Address
 from typing import TypeAlias
 
@@ -52,19 +51,16 @@ class Flow:
 
 @dataclass(frozen=True)
 class TrafficSum:
-    """The flow to each target, the target of each sending module, and that of the hosts."""
+    """The flow to each target, that of the hosts, and how many talkers there are in all."""
 
     flows: Mapping[Target, Flow]
-    module_targets: Mapping[int, Target]
     host_target: Target
     talkers: int
 
-    def flow_to(self, module: Module, address: IPv4Address | None) -> Flow:
-        """Return what a module at an address gets; its own messages do not come back to it."""
-        targets = (LIMITED_BROADCAST,) if address is None else (LIMITED_BROADCAST, address)
-        flow = sum((self.flows.get(target, Flow()) for target in targets), Flow())
-        own = self.module_targets.get(module.index)
-        return flow - Flow.of(module.message_bytes) if own in targets else flow
+    def flow_to(self, address: IPv4Address | None) -> Flow:
+        """Return what all talkers send to an address and to everybody."""
+        targets = {LIMITED_BROADCAST, address} - {None}
+        return sum((self.flows.get(target, Flow()) for target in targets), Flow())
 
     @property
     def unaddressed(self) -> int:
@@ -73,24 +69,29 @@ class TrafficSum:
 
 
 def traffic_sum(
-    senders: Iterable[Module], hosts: int, traffic: Traffic, broadcast: IPv4Address | None
+    senders: Iterable[tuple[Module, int]],
+    hosts: int,
+    traffic: Traffic,
+    broadcast: IPv4Address | None,
 ) -> TrafficSum:
     """Return what modules that send, and a number of hosts, send in all.
 
-    `broadcast` is the directed broadcast of the subnet.
+    A sender is given with the number of modules that send as it does; `broadcast` is the
+    directed broadcast of the subnet.
     """
-    target = partial(_target, intent=traffic.intent, broadcast=broadcast)
     flows: dict[Target, Flow] = defaultdict(Flow)
-    targets = {}
-    for module in senders:
-        targets[module.index] = target(module.destination)
-        flows[targets[module.index]] += Flow.of(module.message_bytes)
-    host_target = target(traffic.destination)
+    talkers = hosts
+    for module, count in senders:
+        flows[target_of(module.destination, traffic.intent, broadcast)] += Flow.of(
+            module.message_bytes, count
+        )
+        talkers += count
+    host_target = target_of(traffic.destination, traffic.intent, broadcast)
     flows[host_target] += Flow.of(traffic.message_bytes, hosts)
-    return TrafficSum(dict(flows), targets, host_target, len(targets) + hosts)
+    return TrafficSum(dict(flows), host_target, talkers)
 
 
-def _target(
+def target_of(
     destination: IPv4Address | None, intent: Intent | None, broadcast: IPv4Address | None
 ) -> Target:
     """Return whom a destination means; where none is given, a plan to broadcast says it."""

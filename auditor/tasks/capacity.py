@@ -102,7 +102,11 @@ class Capacity:
 
 def capacity(file: FleetFile) -> Capacity:
     """Return what a kit uses of everything that is limited."""
-    survey = Survey(file, date.min)  # nothing here depends on the day
+    return capacity_of(Survey(file, date.min))  # nothing here depends on the day
+
+
+def capacity_of(survey: Survey) -> Capacity:
+    """Return what the kit of a survey uses of everything that is limited."""
     air = airtime(survey)
     return Capacity(
         stations=_stations(survey),

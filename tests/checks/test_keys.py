@@ -489,9 +489,10 @@ class TestNotThere:
     @pytest.mark.parametrize(
         ("passphrase", "named"),
         [
-            ('{ env = "GAUGE" }', "environment variable GAUGE"),
-            ('{ env = "EMPTY" }', "environment variable EMPTY"),
-            ('{ file = "secret.txt" }', "file secret.txt"),
+            ('{ env = "GAUGE" }', "environment variable GAUGE is not set"),
+            ('{ env = "EMPTY" }', "environment variable EMPTY is empty"),
+            ('{ file = "secret.txt" }', "file secret.txt is not there"),
+            ('{ file = "." }', "file . is a folder"),
         ],
     )
     def test_the_stage_is_unknown_and_it_is_said_once(
@@ -500,7 +501,7 @@ class TestNotThere:
         """Decisions 6 and 29."""
         result = self.audited(tmp_path, passphrase, EMPTY="")
         (gap,) = [gap for gap in result.not_checked if gap.stage is Stage.KEYS]
-        assert gap.reason == f"[network] passphrase: {named} is not there or empty"
+        assert gap.reason == f"[network] passphrase: {named}"
         assert gap.modules == ()
         assert {each.stages[Stage.KEYS] for each in result.modules} == {State.UNKNOWN}
         assert {each.verdict for each in result.modules} == {Verdict.UNKNOWN}

@@ -78,7 +78,7 @@ class TestTalkerMissing:
         lines = '[traffic]\ntalkers = ["TG-01", "loger"]'
         assert fired(lines) == {"talker-missing": {THE_KIT}}
         (found,) = findings(lines, "talker-missing")
-        assert (found.severity, found.concerns) == (Severity.RISK, (0, 1, 2, 3))
+        assert (found.severity, tuple(found.concerns)) == (Severity.RISK, (0, 1, 2, 3))
         assert found.remedy == 'Write "logger" for "loger" in talkers.'
 
     def test_the_name_that_was_meant_is_said_to_all(self) -> None:

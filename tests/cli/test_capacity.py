@@ -20,6 +20,17 @@ def test_the_sums_of_a_kit(tmp_path: Path) -> None:
     assert [line["id"] for line in answer["serial"]] == ["TG-01", "TG-02", "TG-03", "TG-04"]
 
 
+def test_the_page_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
+    (tmp_path / "kit.toml").write_text(clean_text(), encoding="utf-8")
+    asked = ("capacity", "kit.toml", "--format", "html")
+    printed = run(*asked, folder=tmp_path)
+    done = run(*asked, "--output", "room.html", folder=tmp_path)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+    assert (tmp_path / "room.html").read_text(encoding="utf-8") == printed.stdout
+    assert printed.stdout.startswith("<!doctype html>")
+    assert run(*asked, "--output", "kit.toml", "--force", folder=tmp_path).returncode == 2
+
+
 def test_a_file_that_cannot_be_used(tmp_path: Path) -> None:
     done = run("capacity", "kit.toml", folder=tmp_path)
     assert (done.returncode, done.stdout) == (2, "")

@@ -64,7 +64,7 @@ def test_a_mistyped_command_has_status_2(folder: Path, arguments: list[str]) -> 
 
 
 def test_the_same_input_gives_the_same_bytes(folder: Path) -> None:
-    for format in ("text", "json", "csv"):
+    for format in ("text", "json", "csv", "html"):
         first, second = (
             run("check", "faulty.toml", "--format", format, folder=folder).stdout for _ in "12"
         )
@@ -84,7 +84,7 @@ def test_only_one_check_is_kept(folder: Path) -> None:
 
 
 def test_output_is_what_would_have_been_printed(folder: Path) -> None:
-    for format in ("text", "json", "csv"):
+    for format in ("text", "json", "csv", "html"):
         printed = run("check", "faulty.toml", "--format", format, folder=folder)
         file = f"report.{format}"
         done = run("check", "faulty.toml", "--format", format, "--output", file, folder=folder)
@@ -103,11 +103,12 @@ def test_output_never_replaces_a_file_unless_forced(folder: Path) -> None:
     assert (folder / "report.txt").read_text().startswith("Tide gauges")
 
 
-def test_output_over_the_input_needs_force(folder: Path) -> None:
-    assert run("check", "kit.toml", "--output", "./kit.toml", folder=folder).returncode == 2
+@pytest.mark.parametrize("force", [(), ("--force",)])
+def test_output_never_replaces_the_input(folder: Path, force: tuple[str, ...]) -> None:
+    done = run("check", "kit.toml", "--output", "./kit.toml", *force, folder=folder)
+    assert done.returncode == 2
+    assert done.stderr == "./kit.toml: is read for this report; name another file\n"
     assert (folder / "kit.toml").read_text() == CLEAN
-    run("check", "kit.toml", "--output", "kit.toml", "--force", folder=folder)
-    assert (folder / "kit.toml").read_text().startswith("Tide gauges")
 
 
 @pytest.mark.parametrize(

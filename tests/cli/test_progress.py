@@ -5,11 +5,11 @@ import subprocess
 import sys
 from pathlib import Path
 
-from auditor.cli.auditing import MANY_MODULES
+from auditor.cli.auditing import MANY_GROUPS
 
 
-def test_many_modules_show_progress_on_a_terminal_and_nothing_else_does(tmp_path: Path) -> None:
-    rows = [f"TG-{number},9600" for number in range(MANY_MODULES)]
+def test_many_different_modules_show_progress_on_a_terminal_and_nothing_else_does(tmp_path: Path) -> None:
+    rows = [f"TG-{number},{1200 + number}" for number in range(MANY_GROUPS)]
     (tmp_path / "kit.csv").write_text("\n".join(["id,baud", *rows]))
     reader, terminal = os.openpty()
     command = [sys.executable, "-m", "auditor", "check", str(tmp_path / "kit.csv")]

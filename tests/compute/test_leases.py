@@ -12,6 +12,7 @@ from auditor.compute.leases import (
     Case,
     Occupancy,
     Shortage,
+    levels,
     longest_lease,
     occupancy,
     rebinding_time,
@@ -78,6 +79,31 @@ def test_a_long_lease_leaves_the_next_group_short() -> None:
         assert result.runs_out_at == at(13)
         assert result.without == clients("b", 30)[20:]
         assert (result.peak, result.peak_at, result.demand_peak) == (50, at(13), 60)
+
+
+def test_the_levels_follow_who_comes_and_whose_leases_end() -> None:
+    """By hand from RFC 2131, section 4.4.5: the 30 who leave at 12:00 hold on for L/2 to L.
+
+    With 2 h their leases end at 13:00 at best, just as the others come, and at 14:00 at worst.
+    """
+    groups = two_groups(at(12), at(13))
+    best = levels(groups, 2 * HOUR, Case.BEST, permanent=1)
+    worst = levels(groups, 2 * HOUR, Case.WORST, permanent=1)
+    assert [(level.at, level.wanted) for level in best][:2] == [(at(8, 30), 31), (at(17), 1)]
+    assert [(level.at, level.wanted) for level in worst][:3] == [
+        (at(8, 30), 31),
+        (at(13), 61),
+        (at(14), 31),
+    ]
+
+
+@BOTH_CASES
+def test_the_highest_level_is_the_peak_of_what_is_wanted(case: Case) -> None:
+    for lease in (HOUR, 2 * HOUR, 8 * HOUR, None):
+        groups = two_groups(at(12), at(13))
+        found = levels(groups, lease, case, permanent=2)
+        wanted = max(level.wanted for level in found)
+        assert wanted == occupancy(groups, 50, lease, case, permanent=2).demand_peak
 
 
 @BOTH_CASES

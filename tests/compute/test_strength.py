@@ -155,11 +155,16 @@ class TestTimes:
         assert int(log2(search_space(62, 16))) == 95
         assert int(log2(search_space(62, 12))) == 71
 
+    def test_no_guess_takes_no_time_and_a_slow_rate_counts(self) -> None:
+        assert attack_time_s(0) == 0
+        assert attack_time_s(3, rate=0.5) == 6
+
     @pytest.mark.parametrize(
         ("arguments", "message"),
         [
             ((-1, 1), "guesses is -1; it must be at least 0"),
             ((1, 0), "rate is 0; it must be above 0"),
+            ((1, -1), "rate is -1; it must be above 0"),
         ],
     )
     def test_bad_time(self, arguments: tuple[int, int], message: str) -> None:

@@ -17,6 +17,7 @@ from auditor.models.profile import ControllerProfile, ModuleProfile, Policy
 from auditor.reading.fleet import fleet_of_text, read_fleet
 from auditor.reading.profiles import FOLDERS, find, shipped_names
 from auditor.reports.text import text
+from auditor.survey.module import Modules
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -54,7 +55,7 @@ def test_every_other_example_fits_the_format() -> None:
 
 def test_the_example_table_is_read() -> None:
     file = fleet_of_text(blocks(FORMAT, "text")[0], "kit.csv", {})
-    assert [module.serial_rate for module in file.fleet.module] == [9600, 9600]
+    assert [module.serial_rate for module in Modules(file)] == [9600, 9600]
 
 
 @pytest.mark.parametrize("kind", [Fleet, ModuleEntry, ModuleProfile, ControllerProfile, Policy])
@@ -78,7 +79,7 @@ def test_the_readme_names_every_command(command: object) -> None:
 def test_every_shipped_profile_can_be_read(kind: type[Table]) -> None:
     names = shipped_names(kind)
     assert names
-    assert all(find(kind, name, Path()) is not None for name in names)
+    assert all(find(kind, name, Path) is not None for name in names)
 
 
 @pytest.mark.parametrize("kind", [ModuleProfile, ControllerProfile])
@@ -86,7 +87,7 @@ def test_every_part_profile_says_that_it_stands_for_no_product(
     kind: type[ModuleProfile] | type[ControllerProfile],
 ) -> None:
     for name in shipped_names(kind):
-        profile = find(kind, name, Path())
+        profile = find(kind, name, Path)
         assert profile is not None
         assert profile.about.startswith("Stands for no product")
         assert profile.sources

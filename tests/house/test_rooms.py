@@ -32,6 +32,8 @@ LIBRARIES = {
     "pydantic": {"models", "reading"},
     "typer": {"cli"},
     "tabulate": {"reports"},
+    "jinja2": {"reports"},
+    "markupsafe": {"reports"},
     "tree_sitter": {"reading"},
     "tree_sitter_toml": {"reading"},
     "tomlkit": {"examples"},

@@ -90,7 +90,7 @@ def test_a_stranger_changes_no_other_module(id: str) -> None:
 @given(DOCUMENTS)
 def test_no_report_holds_a_passphrase(document: dict[str, Any]) -> None:
     file = fleet_of_text(text_of(document), "kit.toml", ENVIRONMENT)
-    result = redacted(audit(file, TODAY), file.fleet)
+    result = redacted(audit(file, TODAY), file.secrets)
     is_secret = any(secret == CANARY for secret in _secrets(document))
     for report in (text(result), as_json(result), findings_csv(result)):
         assert report

@@ -11,6 +11,7 @@ from auditor.findings import (
     ModuleResult,
     NotChecked,
     Stage,
+    Standing,
     State,
     Verdict,
 )
@@ -93,14 +94,10 @@ def module(
     follows = Verdict.BLOCKED if faults else Verdict.AT_RISK if risks else Verdict.READY
     first = min((f.stage for f in faults), key=lambda stage: stage.step, default=None)
     given = {"expected_indicator": "steady" if faults else "blinking 1 Hz", "stages": stages} | more
-    return ModuleResult(
-        id=id,
-        verdict=verdict or follows,
-        stops_at=first,
-        shows_at=first,
-        findings=findings,
-        **given,
+    standing = Standing(
+        verdict=verdict or follows, stops_at=first, shows_at=first, findings=findings, **given
     )
+    return ModuleResult(id, standing)
 
 
 def result(*modules: ModuleResult, kit: tuple[Finding, ...] = (), **more: Any) -> AuditResult:
