@@ -1,0 +1,1 @@
+"""No secret leaks: canaries in every place, and what every command makes of them."""
