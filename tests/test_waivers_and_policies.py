@@ -283,12 +283,13 @@ class TestPolicies:
 
     def test_one_that_is_not_there_is_unusable(self, tmp_path: Path) -> None:
         fleet = tmp_path / "kit.toml"
-        for name in ("lab", "rules/none.toml"):
+        by_name, by_path = "known are strict, teaching-lab", "there is no such file"
+        for name, said in (("lab", by_name), ("rules/none.toml", by_path)):
             fleet.write_text(KIT.format(policy=name))
             with pytest.raises(UnusableError) as problem:
                 read_fleet(str(fleet), environment={})
             (line,) = problem.value.problems
-            assert "known are strict, teaching-lab" in line.message
+            assert said in line.message
             assert (line.place.line, line.place.column) == (2, "policy")
 
     def test_the_option_takes_the_place_of_the_files_own(self, tmp_path: Path) -> None:

@@ -1,0 +1,34 @@
+"""What the text and the page say of a kit as a whole, in the same words."""
+
+from collections.abc import Iterator
+
+from auditor.findings import AuditResult, Verdict
+from auditor.reports.layout import counted
+
+
+def title(result: AuditResult) -> str:
+    """Return what the kit is called, its modules and its network."""
+    modules = counted(len(result.modules), "module")
+    named = f"{result.title}: {modules}"
+    if not result.network_inferred:
+        return named if result.network_name is None else f'{named} on "{result.network_name}"'
+    majority = f' (most say "{result.network_name}")' if result.network_name else ""
+    return f"{named}; no network is planned, so they are compared with each other{majority}"
+
+
+def partial(result: AuditResult) -> Iterator[str]:
+    """Give the sentence that says that not all checks count here."""
+    if result.only:
+        yield f"Only {', '.join(result.only)} counts here: a module may fail at something else."
+
+
+def shortage(result: AuditResult) -> Iterator[str]:
+    """Give the sentence that says when addresses run out."""
+    for finding in result.kit_findings:
+        if finding.check == "pool-runs-out" and finding.counts:
+            yield finding.message.partition(". ")[0].removesuffix(".") + "."
+
+
+def in_words(verdict: Verdict) -> str:
+    """Return a verdict as people say it."""
+    return verdict.value.replace("-", " ")
