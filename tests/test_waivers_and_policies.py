@@ -31,7 +31,7 @@ def waiver(check: str = "network-name-differs", **settings: str) -> str:
 
 def counted(result: AuditResult) -> Mapping[str, int]:
     """Return how often each check is counted in the report."""
-    by_check: dict[str, int] = json.loads(as_json(result))["summary"]["by_check"]
+    by_check: dict[str, int] = json.loads("".join(as_json(result)))["summary"]["by_check"]
     return by_check
 
 

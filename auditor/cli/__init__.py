@@ -37,12 +37,12 @@ for command in COMMANDS:
 
 def main() -> None:
     """Run the command that the arguments name, and end with its exit status."""
-    _keep_what_is_loaded()
+    search_seldom_for_garbage()
     command = typer.main.get_command(app)  # not app(): that puts itself in charge of tracebacks
     sys.exit(status_of(lambda: command(prog_name="auditor", standalone_mode=False)))
 
 
-def _keep_what_is_loaded() -> None:
+def search_seldom_for_garbage() -> None:
     """Let a run search seldom for garbage among what it loads, and not once more at its end.
 
     Both searches find nothing, and would take a fifth of a short run.

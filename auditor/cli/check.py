@@ -20,6 +20,8 @@ from auditor.cli.status import Status
 from auditor.models.words import Severity
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from auditor.findings import AuditResult
     from auditor.models.fleet_file import FleetFile
 
@@ -66,7 +68,7 @@ def check(
     raise typer.Exit(Status.FOUND if result.reaches(fail_on) else Status.CLEAN)
 
 
-def _report(result: AuditResult, format: AuditFormat, output: str | None) -> str:
+def _report(result: AuditResult, format: AuditFormat, output: str | None) -> str | Iterable[str]:
     from auditor.cli.output import line_width, takes_colour
     from auditor.reports import as_json, findings_csv, text
 

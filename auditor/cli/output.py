@@ -27,16 +27,17 @@ def say(*lines: object) -> None:
         _give_up(sys.stderr)
 
 
-def deliver(report: str, output: str | None, *, force: bool) -> None:
-    """Write a report to a file, or to standard output where none is named.
+def deliver(report: str | Iterable[str], output: str | None, *, force: bool) -> None:
+    """Write a report, or its pieces, to a file, or to standard output where none is named.
 
     Raises:
         UnusableError: the file cannot be written, or is there already and `force` is off.
     """
+    pieces = (report,) if isinstance(report, str) else report
     if output is None:
-        _print(report)
+        _print(pieces)
     else:
-        _write_whole(report, output, force=force)
+        _write_whole(pieces, output, force=force)
 
 
 def refuse_inputs(output: str | None, inputs: Iterable[Path]) -> None:
@@ -74,14 +75,14 @@ def _is_terminal(output: str | None) -> bool:
     return output is None and sys.stdout is not None and sys.stdout.isatty()
 
 
-def _print(report: str) -> None:
+def _print(pieces: Iterable[str]) -> None:
     """Write to standard output; a reader that has gone away is nothing to speak of."""
     if sys.stdout is None:
         raise unusable(Place("standard output"), "is closed; open it, or name a file")
     if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="backslashreplace")
     try:
-        sys.stdout.write(report)
+        sys.stdout.writelines(pieces)
         sys.stdout.flush()
     except OSError as problem:
         _give_up(sys.stdout)
@@ -94,13 +95,13 @@ def _give_up(stream: TextIO) -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
-def _write_whole(report: str, output: str, *, force: bool) -> None:
+def _write_whole(pieces: Iterable[str], output: str, *, force: bool) -> None:
     """Write a file whole or not at all; a link stays one, and what it leads to is written."""
     try:
         target = Path(os.path.realpath(output))
         _require_free(target, output, force=force)
         with _partial_beside(target) as (partial, file):
-            file.write(report)
+            file.writelines(pieces)
             file.flush()
             os.fsync(file.fileno())
             partial.chmod(0o666 & ~_umask())

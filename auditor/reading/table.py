@@ -14,7 +14,7 @@ from auditor.models.entries import PER_MODULE
 from auditor.models.fleet import Controller, ModuleEntry, Pin, Supply
 from auditor.models.places import Path, Place, RowPlaces
 from auditor.reading.files import LARGEST_TABLE_BYTES
-from auditor.reading.problems import Problem, UnusableError, quoted, unusable
+from auditor.reading.problems import Problem, UnusableError, unusable
 from auditor.reading.quoting import may_be_secret, named
 
 SEPARATORS = (",", ";", "\t")

@@ -11,13 +11,8 @@ from auditor.reports.summary import check_counts, verdict_counts
 FORMAT = 1
 
 
-def as_json(result: AuditResult) -> str:
-    """Return the report as a JSON text."""
-    return "".join(json_pieces(result))
-
-
-def json_pieces(result: AuditResult) -> Iterator[str]:
-    """Give the report as a JSON text piece by piece: a kit may have a million modules."""
+def as_json(result: AuditResult) -> Iterator[str]:
+    """Give the report as a JSON text, piece by piece: a kit may have a million modules."""
     ids = [module.id for module in result.modules]
     kit = {
         "name": result.name,

@@ -106,7 +106,7 @@ class _Traits:
         written, static = self.kit.modules.addresses, self.kit.modules.static_addresses
         for number, at, kind in zip(static, written, self.kit.entries.kinds, strict=True):
             if number is None:
-                yield at is None
+                yield at if at in notable else at is None
             elif number in notable:
                 yield number
             elif first <= number <= last:

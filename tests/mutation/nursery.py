@@ -120,14 +120,12 @@ def _be_silent() -> None:
 
 
 def _import_what(tests: Sequence[str]) -> None:
-    """Import the whole package, and what the tests import from elsewhere, where it is there."""
-    for name in _modules():
-        importlib.import_module(name)
-    for test in tests:
-        for name in _imports(Path(test)):
-            if not name.startswith(("auditor", "tests")):
-                with suppress(ImportError):
-                    importlib.import_module(name)
+    """Import the whole package and what the tests use from elsewhere, as far as it is there."""
+    used = {name for test in tests for name in _imports(Path(test))}
+    elsewhere = {name for name in used if not name.startswith(("auditor", "tests"))}
+    for name in (*_modules(), *sorted(elsewhere)):
+        with suppress(ImportError):
+            importlib.import_module(name)
 
 
 def _modules() -> dict[str, Path]:

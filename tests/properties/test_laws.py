@@ -92,7 +92,7 @@ def test_no_report_holds_a_passphrase(document: dict[str, Any]) -> None:
     file = fleet_of_text(text_of(document), "kit.toml", ENVIRONMENT)
     result = redacted(audit(file, TODAY), file.secrets)
     is_secret = any(secret == CANARY for secret in _secrets(document))
-    for report in (text(result), as_json(result), findings_csv(result)):
+    for report in (text(result), "".join(as_json(result)), findings_csv(result)):
         assert report
         assert not is_secret or CANARY not in report
         assert "c0ffeec0ffee" not in report
