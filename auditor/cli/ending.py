@@ -34,7 +34,7 @@ def status_of(run: Callable[[], object]) -> int:
 
 def _misuse(misuse: typer.TyperException) -> Iterator[str]:
     """Give what is wrong with the command line; the lines of the help, where nothing was asked."""
-    lines = misuse.format_message().splitlines()
+    lines = _said(misuse).splitlines()
     if len(lines) > 1:
         yield from lines
         return
@@ -42,6 +42,14 @@ def _misuse(misuse: typer.TyperException) -> Iterator[str]:
     command = asked.command_path if asked else "auditor"
     said = lines[0].removesuffix(".").replace("'", '"')
     yield f"{command}: {said[:1].lower()}{said[1:]}; see {command} --help"
+
+
+def _said(misuse: typer.TyperException) -> str:
+    """Return what is said of an option and its value, without the words of any library."""
+    option = misuse.param if isinstance(misuse, typer.BadParameter) else None
+    if option is None or not misuse.message:
+        return misuse.format_message()
+    return f"{option.opts[0]}: {misuse.message.removeprefix('Value error, ')}"
 
 
 def _fault(fault: Exception) -> str:

@@ -28,11 +28,15 @@ def write_to(folder: Path) -> None:
     present = [name for name in FILES if os.path.lexists(folder / name)]
     if present:
         raise unusable(Place(str(folder / present[0])), "exists already; name another folder")
+    written: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name in FILES:
             _write_new(folder / name, (FOLDER / name).read_bytes(), _mode(name))
+            written.append(folder / name)
     except OSError as problem:
+        for path in written:
+            path.unlink(missing_ok=True)
         raise unusable(Place(str(folder)), f"cannot be written: {problem.strerror}") from None
 
 
@@ -42,5 +46,10 @@ def _mode(name: str) -> int:
 
 def _write_new(path: Path, content: bytes, mode: int) -> None:
     """Write a file that must not be there yet, not even as a link that leads elsewhere."""
-    with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as file:
-        file.write(content)
+    new = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode)
+    try:
+        with open(new, "wb") as file:
+            file.write(content)
+    except OSError:
+        path.unlink(missing_ok=True)
+        raise

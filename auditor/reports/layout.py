@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from textwrap import TextWrapper
 
 from auditor.reports.escaping import on_one_line
-from auditor.survey.selection import id_ranges
+from auditor.survey.selection import MOST_RUNS, id_ranges
 
 LEAST_WIDTH = 40
 USUAL_WIDTH = 80
@@ -46,13 +46,13 @@ def headline(left: str, right: str, width: int) -> str:
     return "\n".join(line for line in lines if line)
 
 
-def listed(ids: Iterable[str]) -> str:
+def listed(ids: Iterable[str], most: int = MOST_RUNS) -> str:
     """Return ids in their natural order, neighbours joined, as in "TG-01..TG-03, TG-05".
 
     Of very many, which are not all named, the order is that of the file.
     """
     ids = list(ids)
-    return id_ranges(sorted(ids, key=_natural) if len(ids) <= MOST_SORTED else ids)
+    return id_ranges(sorted(ids, key=_natural) if len(ids) <= MOST_SORTED else ids, most)
 
 
 def _natural(id: str) -> tuple[str, int, str]:

@@ -20,19 +20,27 @@ from auditor.findings import (
 from auditor.models.words import Severity
 from auditor.reports.colours import painted
 from auditor.reports.grouping import Group, groups, waived_groups
-from auditor.reports.layout import LEAST_WIDTH, USUAL_WIDTH, counted, headline, listed, wrapped
+from auditor.reports.layout import (
+    LEAST_WIDTH,
+    USUAL_WIDTH,
+    counted,
+    headline,
+    listed,
+    wrapped,
+)
 from auditor.reports.sentences import in_words, partial, shortage, title
 from auditor.reports.summary import severity_counts, verdict_counts
+from auditor.survey.selection import MOST_RUNS
 
 _HEADERS = ("module", "verdict", "stops at", "indicator shows", "findings")
-_WIDEST_ID = 20
+_WIDEST_ID = 16
 _WIDEST_INDICATOR = 15
 _LEAST_FINDINGS = 20
 _COLUMN_GAP = 2
 MOST_ROWS = 300
 MOST_PARAGRAPHS = 300
 SOME_OF_A_CHECK = 10
-_ALL_OF_THEM = "--format csv or json has all of them"
+SOME_IDS = 3
 _FEWEST_ALIKE = 3
 """So many modules in a row that stand alike are easier to read as one."""
 
@@ -79,45 +87,52 @@ def _rows_in_columns(result: AuditResult, width: int, colour: bool) -> Iterator[
     rows = list(_rows(result))
     if not rows:
         return
-    shown = rows[:MOST_ROWS]
-    room = _room_for_findings([row.module for row in shown], width)
-    cells = [_HEADERS, *(_cells(row.module, row.names, room, colour) for row in shown)]
+    room = _room_for_findings([row.module for row in rows], width)
+    cells = [_HEADERS, *(_cells(row.module, row.names, room, colour) for row in rows)]
     drawn = tabulate(cells, tablefmt="plain", disable_numparse=True)
     yield from (line.rstrip() for line in drawn.splitlines())
-    left = sum(row.modules for row in rows[MOST_ROWS:])
-    if left:
-        yield wrapped(f"and {left:,} more that are not ready; {_ALL_OF_THEM}", width)
 
 
 class _Row(NamedTuple):
-    """A module that is not ready, or some in a row that stand alike, as one."""
+    """A module that is not ready, or some that stand alike, and the names of the findings."""
 
     module: ModuleResult
     names: str
-    modules: int = 1
 
 
 def _rows(result: AuditResult) -> Iterator[_Row]:
-    """Give each module that is not ready with the names of its findings, and a few as one."""
+    """Give each module that is not ready; those that stand alike share a row.
+
+    They do so where they are next to each other, and in a large kit wherever they are.
+    """
     shared = _shared(result)
-    named = (
+    rows = [
         _Row(module, _names([f.check for f in module.findings if f.counts] + shared.get(index, [])))
         for index, module in enumerate(result.modules)
         if module.standing.verdict is not Verdict.READY
-    )
-    for _, group in groupby(named, key=_look):
-        alike = list(group)
-        if len(alike) < _FEWEST_ALIKE:
-            yield from alike
-        else:
-            first = alike[0]
-            ids = f"{listed([row.module.id for row in alike])} ({len(alike)})"
-            yield _Row(first.module._replace(id=ids), first.names, len(alike))
+    ]
+    if len(rows) > MOST_ROWS:
+        alike: dict[tuple[object, ...], list[_Row]] = {}
+        for row in rows:
+            alike.setdefault(_look(row), []).append(row)
+        yield from (_joined(group, SOME_IDS) for group in alike.values())
+        return
+    for _, neighbours in groupby(rows, key=_look):
+        group = list(neighbours)
+        yield from group if len(group) < _FEWEST_ALIKE else [_joined(group)]
+
+
+def _joined(group: list[_Row], most: int = MOST_RUNS) -> _Row:
+    """Return rows that look the same but for the id as one."""
+    first, ids = group[0], [row.module.id for row in group]
+    if len(ids) == 1:
+        return first
+    return _Row(first.module._replace(id=f"{listed(ids, most)} ({len(ids)})"), first.names)
 
 
 def _look(row: _Row) -> tuple[object, ...]:
     """Return what two rows share that look the same but for the id."""
-    module, names, _ = row
+    module, names = row
     unknown = frozenset(stage for stage, at in module.stages.items() if at is State.UNKNOWN)
     return module.verdict, module.stops_at, module.expected_indicator, names, unknown
 
@@ -221,8 +236,8 @@ def _folded(found: list[Group]) -> tuple[list[Group], Counter[str]]:
 
 
 def _left_out(left: Counter[str], width: int) -> str:
-    counts = ", ".join(f"{number:,} {check}" for check, number in left.items())
-    return wrapped(f"and more of the same: {counts}; {_ALL_OF_THEM}", width)
+    counts = ", ".join(f"{number} {check}" for check, number in left.items())
+    return wrapped(f"and more of the same: {counts}; --format csv or json has all", width)
 
 
 def _paragraph(group: Group, ids: list[str], width: int, colour: bool) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from auditor.survey.positions import NUMBERED, Names
 
 EVERYONE = "all"
-MOST_RUNS = 60
+MOST_RUNS = 40
 """So many runs of ids are still read; a longer list is not."""
 
 
@@ -44,10 +44,10 @@ def _members(name: str, known: Names) -> Sequence[int]:
     return known.between(first.strip(), last.strip()) if dots else ()
 
 
-def id_ranges(ids: Iterable[str]) -> str:
+def id_ranges(ids: Iterable[str], most: int = MOST_RUNS) -> str:
     """Return ids as people list them: three or more in a row as a range, "TG-01..TG-03".
 
-    Of very many runs the first are given, and how many ids are left.
+    Of more than `most` runs the first are given, and how many ids are left.
     """
     runs: list[list[str]] = []
     rest = iter(ids)
@@ -55,12 +55,12 @@ def id_ranges(ids: Iterable[str]) -> str:
     for id in rest:
         if runs and id == _next(runs[-1][-1]):
             runs[-1].append(id)
-        elif len(runs) == MOST_RUNS:
+        elif len(runs) == most:
             left = 1 + sum(1 for _ in rest)
         else:
             runs.append([id])
     shown = [f"{run[0]}..{run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs]
-    return ", ".join(shown) + (f" and {left:,} more" if left else "")
+    return ", ".join(shown) + (f" and {left} more" if left else "")
 
 
 def _next(id: str) -> str | None:

@@ -19,6 +19,7 @@ from auditor.compute.addresses import (
     network_address,
     network_of,
     prefix_of_netmask,
+    set_aside_blocks,
     special_use,
     usable_hosts,
 )
@@ -273,6 +274,12 @@ def test_the_reserved_block_ends_before_limited_broadcast() -> None:
         assert use is not None
         assert (use.name, use.host_may_have_it) == ("reserved", False)
         assert use.source.startswith("RFC 1112")
+
+
+def test_hosts_are_kept_out_of_these_blocks_alone() -> None:
+    """RFC 1112, section 4 (240.0.0.0/4); the others as above."""
+    refused = {block for block, _, _, host_may_have_it in BLOCKS if not host_may_have_it}
+    assert {str(block) for block in set_aside_blocks()} == refused | {"240.0.0.0/4"}
 
 
 @pytest.mark.parametrize(

@@ -115,6 +115,27 @@ class TestPublishedDurations:
     def test_acknowledgement_at_1_mbps(self) -> None:
         assert ack_duration_us(1.0) == 304  # ns-3 wifi test suite, tx-duration-test
 
+    @pytest.mark.parametrize(
+        ("rate_mbps", "bits_per_symbol"),
+        [  # IEEE 802.11-2007, Table 17-3, data bits per OFDM symbol; from memory, unverified
+            (6.0, 24),
+            (9.0, 36),
+            (12.0, 48),
+            (18.0, 72),
+            (24.0, 96),
+            (36.0, 144),
+            (48.0, 192),
+            (54.0, 216),
+        ],
+    )
+    def test_ten_symbols_hold_ten_times_the_bits_of_one(
+        self, rate_mbps: float, bits_per_symbol: int
+    ) -> None:
+        # clause 17.3.2: preamble and SIGNAL of 20 µs, symbols of 4 µs, 16 service and 6 tail bits
+        largest = (10 * bits_per_symbol - 22) // 8
+        assert frame_duration_us(largest, rate_mbps, band_ghz=5.0) == 20 + 10 * 4
+        assert frame_duration_us(largest + 1, rate_mbps, band_ghz=5.0) == 20 + 11 * 4
+
     def test_a_fraction_of_a_symbol_takes_a_whole_one(self) -> None:
         # IEEE 802.11 OFDM, from memory, unverified: at 6 Mb/s a symbol of 4 µs holds 24 bits, of
         # which 22 bits of service and tail leave room for 0 octets; 3 octets fill the second.
@@ -206,6 +227,11 @@ class TestWaits:
         # hostapd.conf example: interval 100 TU, DTIM period 2 by default
         assert dtim_wait_s(BEACON_INTERVAL_S, 2) == pytest.approx(0.2048)
 
+    def test_the_shortest_and_the_longest_dtim_period(self) -> None:
+        # IEEE 802.11, TIM element: one octet that is never 0; from memory, unverified
+        assert dtim_wait_s(BEACON_INTERVAL_S, 1) == BEACON_INTERVAL_S
+        assert dtim_wait_s(BEACON_INTERVAL_S, 255) == pytest.approx(26.112)
+
 
 class TestOctets:
     @pytest.mark.parametrize(
@@ -236,6 +262,7 @@ class TestOctets:
     def test_beacon_of_a_network(self) -> None:
         # IEEE 802.11 beacon: header 24, fixed fields 12, name element 2 + n, FCS 4
         assert beacon_octets(16, other_elements_octets=0) == 24 + 12 + 2 + 16 + 4
+        assert beacon_octets(32, other_elements_octets=0) == 24 + 12 + 2 + 32 + 4  # longest name
 
     def test_typical_beacon(self) -> None:
         # A network engineer's published notes (2013): 370 to 400 octets are typical
@@ -320,6 +347,10 @@ class TestShares:
 
     def test_more_than_the_channel(self) -> None:
         assert channel_share(3e6, 1.0) == 3.0
+
+    def test_nothing_and_less_than_a_microsecond(self) -> None:
+        assert channel_share(0, 1.0) == 0
+        assert channel_share(0.5, 1.0) == pytest.approx(5e-7)
 
 
 class TestLaws:
@@ -412,6 +443,8 @@ class TestBadArguments:
             (-1.0, 1.0, "duration_us is -1.0; it must be finite and not below 0"),
             (math.inf, 1.0, "duration_us is inf"),
             (1.0, 0.0, "interval_s is 0.0; it must be finite and above 0"),
+            (1.0, -1.0, "interval_s is -1.0; it must be finite and above 0"),
+            (1.0, math.inf, "interval_s is inf; it must be finite and above 0"),
             (1.0, math.nan, "interval_s is nan"),
         ],
     )

@@ -59,7 +59,7 @@ def test_the_canonical_spelling_stays(number: int) -> None:
         ("02:00:5e:00:53:", "its part '' must have 2 digits"),
         ("0200.5e00.531", "its part '531' must have 4 digits"),
         ("02:00:5e-00-53-01", "it mixes '-' and ':'; it must keep to one separator"),
-        ("02:00:5g:00:53:01", "'g' is neither a hexadecimal digit nor a separator"),
+        ("02:00:5g:00:53:0h", "'g' is neither a hexadecimal digit nor a separator"),
         ("O2:00:5e:00:53:01", "'O' is neither a hexadecimal digit nor a separator"),
         ("02:00:5e:00:53:0\u0661", "'\u0661' is neither a hexadecimal digit nor a separator"),
         (" 02:00:5e:00:53:01", "' ' is neither a hexadecimal digit nor a separator"),
@@ -69,6 +69,11 @@ def test_what_is_no_hardware_address_is_refused_by_name(text: str, fault: str) -
     with pytest.raises(ValueError, match=r"^hardware address is ") as refusal:
         parse_eui48(text)
     assert str(refusal.value).startswith(f"hardware address is {text!r}; {fault}")
+
+
+def test_the_refusal_ends_in_what_it_must_have() -> None:
+    with pytest.raises(ValueError, match=r"it has 5 parts between ':'; it must have 6$"):
+        parse_eui48("02:00:5e:00:53")
 
 
 @given(

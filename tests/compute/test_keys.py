@@ -146,9 +146,10 @@ class TestPassphrases:
         assert said is not None
         assert "a 64-digit key cannot be used with WPA3" in said
 
-    def test_half_a_surrogate_pair_with_simultaneous_equals(self) -> None:
-        # RFC 3629, section 3.
-        said = keys.passphrase_problem("tide\udcff", simultaneous_equals=True)
+    @pytest.mark.parametrize("code", [0xD800, 0xDCFF, 0xDFFF])
+    def test_half_a_surrogate_pair_with_simultaneous_equals(self, code: int) -> None:
+        # RFC 3629, section 3: U+D800 to U+DFFF have no form in UTF-8.
+        said = keys.passphrase_problem(f"tide{chr(code)}", simultaneous_equals=True)
         assert said == "cannot be written in UTF-8"
 
     @given(text=tell_tale_texts, simultaneous_equals=st.booleans())

@@ -236,6 +236,22 @@ def test_overlapping_and_touching_attendances_are_one_stay(case: Case) -> None:
     assert (result.peak, result.peak_at, result.demand_peak) == (1, at(9), 2)
 
 
+@BOTH_CASES
+@pytest.mark.parametrize(("first_ends", "second_ends"), [(at(12), at(14)), (at(14), at(12))])
+def test_of_two_attendances_that_overlap_the_later_end_counts(
+    case: Case, first_ends: datetime, second_ends: datetime
+) -> None:
+    """By hand: a1 was there before; at 12:30 it still holds the only address."""
+    attendances = [
+        Attendance("before", at(8), at(9), ("a1",)),
+        Attendance("first", at(10), first_ends, ("a1",)),
+        Attendance("second", at(11), second_ends, ("a1",)),
+        Attendance("other", at(12, 30), at(16), ("b1",)),
+    ]
+    pool = occupancy(attendances, 1, HOUR, case, release=True)
+    assert pool.shortages == (Shortage(at(12, 30), "other", ("b1",)),)
+
+
 def test_who_returns_asks_again_and_holds_the_address_longer() -> None:
     """a returns at 10:00 for 10 min, before its lease ends: the new one ends at 12:00 at best."""
     visits = [
@@ -350,7 +366,7 @@ def test_an_attendance_ends_after_its_start(end: datetime) -> None:
         Attendance("group A", at(9), end, ("a",))
 
 
-@pytest.mark.parametrize("lease_s", [0, -60, 0xFFFFFFFF])  # 0xffffffff: RFC 2131, section 3.3
+@pytest.mark.parametrize("lease_s", [0, -60, 0xFFFFFFFF, 2**33])  # 0xffffffff: RFC 2131, 3.3
 def test_a_lease_out_of_its_limits_is_refused(lease_s: int) -> None:
     lease = timedelta(seconds=lease_s)
     refusal = rf"^lease is {lease_s} s; it must be above 0 s and below 4294967295 s$"

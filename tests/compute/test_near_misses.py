@@ -38,6 +38,8 @@ CONFUSABLES = [
     ("|", "l"),
     ("0", "O"),
     ("m", "rn"),
+    ("\u0904", "\u0905\u0946"),  # DEVANAGARI LETTER SHORT A, and what looks like nothing else
+    ("\u0320", "\u0331"),  # COMBINING MINUS SIGN, MACRON BELOW
     ("\u0337", "\u0338"),  # COMBINING SHORT, LONG SOLIDUS OVERLAY: a pair of their own
 ]
 
@@ -143,6 +145,22 @@ class TestNearMiss:
                 "it begins with a blank and "
                 '"\u0430" (CYRILLIC SMALL LETTER A) stands for "a" at position 3',
             ),
+            (
+                "SaltMarsh",
+                "saltmarsh",
+                Kind.CASE,
+                2,
+                'the case of "S" at position 1 differs (and 1 more)',
+            ),
+            (
+                "x\u1112\u1161\u11ab",
+                "x\ud55c",
+                Kind.COMPOSITION,
+                3,
+                '"\ud55c" at position 2 is U+1112 U+1161 U+11AB instead of U+D55C',
+            ),
+            # COMBINING LONG SOLIDUS OVERLAY, of combining class 1, stands on the letter before it.
+            ("x\u0338ab", "x\u0338ac", Kind.EDIT, 1, '"b" instead of "c" at position 3'),
             ("tidxe", "tide", Kind.EDIT, 1, 'one character more: "x" at position 4'),
             ("tid", "tide", Kind.EDIT, 1, 'one character fewer: "e" is missing at position 4'),
             ("", "ab", Kind.EDIT, 2, '2 characters fewer: "ab" is missing at position 1'),
@@ -200,6 +218,7 @@ class TestNearMiss:
         # kitten, sitting: distance 3, a textbook example (common practice, no source).
         assert near_miss("kitten", "sitting", limit=2) is None
         assert missed("kitten", "sitting", limit=3).distance == 3
+        assert near_miss("kitten", "sitting") is None
 
     def test_bad_limit(self) -> None:
         with pytest.raises(ValueError, match=r"^limit is -1; it must be at least 0$"):
@@ -327,6 +346,11 @@ class TestNearest:
 
     def test_one_character_may_differ_in_the_shortest_word(self) -> None:
         assert nearest("ip", ["id", "note"]) == "id"
+        assert nearest("ip", ["od"]) is None
+
+    def test_a_third_of_the_word_may_differ(self) -> None:
+        assert nearest("parixy", ["parity"]) == "parity"
+        assert nearest("parxy", ["parit"]) is None
 
     def test_nothing_to_choose_from(self) -> None:
         assert nearest("parity", []) is None
@@ -360,6 +384,30 @@ class TestFragile:
                 "tide\u00a0gauge",
                 ("it has the invisible character U+00A0 NO-BREAK SPACE at position 5",),
             ),
+            # Unicode 15, Default_Ignorable_Code_Point: FE00 to FE0F, E0100 to E01EF
+            ("a\ufdff", ()),
+            (
+                "a\ufe00",
+                ("it has the invisible character U+FE00 VARIATION SELECTOR-1 at position 2",),
+            ),
+            (
+                "a\ufe0f",
+                ("it has the invisible character U+FE0F VARIATION SELECTOR-16 at position 2",),
+            ),
+            ("\u6f6e\ufe10", ()),
+            (
+                "a\U000e0100",
+                ("it has the invisible character U+E0100 VARIATION SELECTOR-17 at position 2",),
+            ),
+            (
+                "a\U000e01ef",
+                ("it has the invisible character U+E01EF VARIATION SELECTOR-256 at position 2",),
+            ),
+            (
+                "ti\u200b\u0301de",
+                ("it has the invisible character U+200B ZERO WIDTH SPACE at position 3",),
+            ),
+            ("saltm\u0430\u0302rsh", ('"\u0430\u0302" at position 6 looks like "a"',)),
             ("\u3164", ("it has the invisible character U+3164 HANGUL FILLER at position 1",)),
             (
                 "saltm\u0430rsh",

@@ -155,6 +155,14 @@ class TestRules:
         assert permitted(11, LOW, [rule])
         assert not permitted(12, LOW, [rule])
 
+    @pytest.mark.parametrize(
+        ("low_mhz", "high_mhz", "covered"),
+        [(2402, 2422, True), (2402.5, 2430, False), (2400, 2421.5, False)],
+    )
+    def test_a_channel_is_20_mhz_wide(self, low_mhz: float, high_mhz: float, covered: bool) -> None:
+        # IEEE 802.11: channel 1 is centred on 2412 MHz
+        assert RadioRule(low_mhz, high_mhz, 20).covers(2412) is covered
+
     def test_two_rules_that_meet_inside_a_block_do_not_permit_it(self) -> None:
         halves = [RadioRule(2400, 2437, 20), RadioRule(2437, 2483.5, 20)]
         assert covering_rules(6, LOW, halves) == ()
@@ -167,6 +175,8 @@ class TestRules:
     def test_edges_in_order(self) -> None:
         with pytest.raises(ValueError, match="low_mhz is 2472; it must be below 2400"):
             RadioRule(2472, 2400, 20)
+        with pytest.raises(ValueError, match="low_mhz is 2400; it must be below 2400"):
+            RadioRule(2400, 2400, 20)
 
     @given(st.sampled_from(channels(LOW)), st.floats(2300, 2480), st.floats(1, 300), st.booleans())
     def test_a_wider_rule_permits_no_less(
@@ -206,6 +216,13 @@ class TestRegions:
     def test_channels_at_2_4_ghz(self, code: str, ofdm: bool, last: int) -> None:
         expected = tuple(range(1, last + 1))
         assert permitted_channels(LOW, rules_of(code), ofdm) == expected
+
+    def test_ofdm_is_meant_unless_said_otherwise(self) -> None:
+        # wireless-regdb 2026.05.30, Japan: 2474 to 2494 MHz without OFDM
+        japan = rules_of("JP")
+        assert permitted(14, LOW, japan, ofdm=False)
+        assert not permitted(14, LOW, japan)
+        assert permitted_channels(LOW, japan) == tuple(range(1, 14))
 
     def test_the_world_listens_first_above_channel_11(self) -> None:
         # wireless-regdb 2026.05.30, world: 2457 to 2482 and 2474 to 2494 MHz without initiating
@@ -340,14 +357,23 @@ class TestPower:
     def test_bad_arguments(self) -> None:
         with pytest.raises(ValueError, match="loss_db is -1; it must be finite and not below 0"):
             radiated_power_dbm(18, 5, -1)
+        with pytest.raises(ValueError, match="loss_db is inf; it must be finite and not below 0"):
+            radiated_power_dbm(18, 5, math.inf)
         with pytest.raises(ValueError, match="antenna_dbi is nan; it must be finite"):
             radiated_power_dbm(18, math.nan)
         with pytest.raises(ValueError, match="transmit_dbm is inf; it must be finite"):
             radiated_power_dbm(math.inf, 5)
         with pytest.raises(ValueError, match="power_mw is 0; it must be finite and above 0"):
             mw_to_dbm(0)
+        with pytest.raises(ValueError, match="power_mw is inf; it must be finite and above 0"):
+            mw_to_dbm(math.inf)
         with pytest.raises(ValueError, match=r"power_dbm is 5000; it must lie from -1000\.0"):
             dbm_to_mw(5000)
+
+    def test_the_bounds_themselves_are_levels(self) -> None:
+        # 10 dB are a factor of 10
+        assert dbm_to_mw(1000) == pytest.approx(1e100)
+        assert dbm_to_mw(-1000) == pytest.approx(1e-100)
 
 
 class TestFreeSpaceLoss:

@@ -304,6 +304,10 @@ class TestRefusals:
         with pytest.raises(ValueError, match=f"^current_a {limit}"):
             supply.droop_v(value, 1e-3, 1e-3)
         with pytest.raises(ValueError, match=f"^duration_s {limit}"):
+            supply.droop_v(0.3, value, 1e-3)
+        with pytest.raises(ValueError, match=f"^current_a {limit}"):
+            supply.capacitance_for_droop_f(value, 1e-3, 0.1)
+        with pytest.raises(ValueError, match=f"^duration_s {limit}"):
             supply.capacitance_for_droop_f(0.3, value, 0.1)
         with pytest.raises(ValueError, match=f"^burst_current_a {limit}"):
             supply.burst_sag_v(value, 0.3, 1e-3, 1e-3)
@@ -311,14 +315,22 @@ class TestRefusals:
             supply.burst_sag_v(0.3, value, 1e-3, 1e-3)
         with pytest.raises(ValueError, match=f"^power_w {limit}"):
             supply.capacitance_for_energy_f(value, 1e-3, 5.0, 4.0)
+        with pytest.raises(ValueError, match=f"^duration_s {limit}"):
+            supply.capacitance_for_energy_f(1.0, value, 5.0, 4.0)
+        with pytest.raises(ValueError, match=f"^to_v {limit}"):
+            supply.capacitance_for_energy_f(1.0, 1e-3, 5.0, value)
         with pytest.raises(ValueError, match=f"^input_v {limit}"):
             supply.headroom_v(value, 3.3)
+        with pytest.raises(ValueError, match=f"^output_v {limit}"):
+            supply.headroom_v(5.0, value)
         with pytest.raises(ValueError, match=f"^current_a {limit}"):
             supply.regulator_heat_w(5.0, 3.3, value)
         with pytest.raises(ValueError, match=f"^heat_w {limit}"):
             supply.junction_c(value, 50, 25)
         with pytest.raises(ValueError, match=f"^forward_v {limit}"):
             supply.indicator_current_a(3.3, value, 330)
+        with pytest.raises(ValueError, match=f"^supply_v {limit}"):
+            supply.indicator_current_a(value, 2.0, 330)
         with pytest.raises(ValueError, match=f"^forward_v {limit}"):
             supply.series_resistor_ohm(3.3, value, 0.01)
         with pytest.raises(ValueError, match=f"^input_v {limit}"):
@@ -328,6 +340,13 @@ class TestRefusals:
     def test_a_capacitor_delivers_energy_only_while_it_falls(self, from_v: float) -> None:
         with pytest.raises(ValueError, match=rf"^from_v is {from_v}; .* above to_v, 4\.0"):
             supply.capacitance_for_energy_f(1.0, 1e-3, from_v, 4.0)
+
+    def test_a_supply_is_finite(self) -> None:
+        with pytest.raises(ValueError, match=r"^supply_v is inf; it must be above forward_v, 2\.0"):
+            supply.series_resistor_ohm(float("inf"), 2.0, 0.01)
+
+    def test_an_input_may_endure_no_more_than_a_high_level(self) -> None:
+        assert LogicInput(high_min_v=2.0, low_max_v=0.8, highest_v=2.0).highest_v == 2.0
 
     def test_levels_in_order(self) -> None:
         with pytest.raises(ValueError, match=r"^low_max_v is 2\.4; .* below high_min_v, 2\.4$"):

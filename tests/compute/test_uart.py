@@ -701,11 +701,21 @@ class TestRefusals:
         with pytest.raises(ValueError, match=r"^middle_sample is 17; it must be at most 16$"):
             uart.receiver_range(8, 16, middle_sample=17)
 
+    def test_a_vote_at_the_end_of_the_bit_follows_no_faster_sender(self) -> None:
+        # ATmega640...2561 2549A, p. 220, (D + 2) S / ((D + 1) S + SM): by hand, 160 / 160
+        assert uart.receiver_range(8, 16, middle_sample=16)[1] == 1
+
+    def test_a_single_bit_is_enough(self) -> None:
+        # the same, with D = 1, S = 16, SF = 8 and SM = 9: by hand
+        assert uart.receiver_range(1, 16) == (Fraction(32, 39), Fraction(48, 41))
+
     def test_deviations_and_mismatches(self) -> None:
         with pytest.raises(ValueError, match=r"^frame_bits is 0; "):
             uart.tolerated_deviation(0, 16)
         with pytest.raises(ValueError, match=r"^samples_voted is 2; it must be odd$"):
             uart.tolerated_deviation(10, 16, 2)
+        with pytest.raises(ValueError, match=r"^samples_voted is 0; it must be at least 1$"):
+            uart.tolerated_deviation(10, 16, 0)
         with pytest.raises(ValueError, match=r"^samples_per_bit is 2; it must be at least 4$"):
             uart.tolerated_deviation(10, 2)
         with pytest.raises(ValueError, match=r"^sender_rate is 0; "):
@@ -714,5 +724,9 @@ class TestRefusals:
             uart.mismatch(9600, -1)
         with pytest.raises(ValueError, match=r"^mismatch is -1; it must be above -1"):
             uart.mismatch_share(-1, 8, 16)
+        with pytest.raises(ValueError, match=r"^mismatch is -2; it must be above -1"):
+            uart.mismatch_share(-2, 8, 16)
+        with pytest.raises(ValueError, match=r"^mismatch is inf; it must be above -1 and finite$"):
+            uart.mismatch_share(float("inf"), 8, 16)
         with pytest.raises(ValueError, match=r"^wanted is 0; "):
             uart.rate_error(9600, 0)

@@ -212,7 +212,7 @@ def names(random: Random) -> Attempt:
     name = random.choice(
         (
             "/dev/zero", "/dev/stdin", "/dev/tty", "/proc/self/mem", "/proc/self/environ",
-            "/proc/kmsg", "/etc/passwd", "../kit.toml", "../../../../etc/passwd", "..", ".", "/",
+            "/etc/passwd", "../kit.toml", "../../../../etc/passwd", "..", ".", "/",
             "./", "a/../kit.toml", "./kit.toml", "kit.toml", "//kit.toml", "~/kit.toml",
             "a\0.toml", "x" * 300 + ".toml", "a/" * 3000 + ".toml", "con.toml", "a\x1b[31m.toml",
             "C:\\kit.toml", "\\\\host\\kit.toml", "file:///etc/passwd",

@@ -1,6 +1,6 @@
 """A path in a file leads to regular files in its folder, or in one that was allowed; nowhere else.
 
-Every run is a process of its own, with a time limit: a pipe that is opened would block for ever.
+Every run has a time limit: a pipe that is opened would block for ever.
 """
 
 import os
@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.running import CLEAN, run
+from tests.cli.running import CLEAN
+from tests.hostile.attempts import Attempt, Outcome, outcome_of
 
 OUTSIDE = (
     "leads out of the folder of the file that names it; "
@@ -53,6 +54,11 @@ def kit(tmp_path: Path) -> Path:
     return folder
 
 
+def run(*arguments: str, folder: Path) -> Outcome:
+    """Run a command line in a folder."""
+    return outcome_of(Attempt(arguments), folder)
+
+
 def fleet(table: str, key: str, value: str) -> str:
     """Return a clean kit with a key laid into one of its tables."""
     line = f"{key} = {value}"
@@ -65,7 +71,7 @@ def problem(folder: Path, text: str, *options: str) -> str:
     """Return the only problem that is said of a fleet file."""
     (folder / "kit.toml").write_text(text)
     done = run("check", "kit.toml", *options, folder=folder)
-    assert (done.returncode, done.stdout) == (2, ""), done.stderr
+    assert (done.status, done.stdout) == (2, ""), done.stderr
     (line,) = done.stderr.splitlines()
     return line
 
@@ -102,16 +108,14 @@ class TestOutside:
         (kit / "profiles").symlink_to("../shared")
         assert OUTSIDE in problem(kit, fleet(table, key, '"profiles/own.toml"'))
 
-    def test_its_folder_may_be_allowed(
-        self, kit: Path, table: str, key: str, content: str
-    ) -> None:
+    def test_its_folder_may_be_allowed(self, kit: Path, table: str, key: str, content: str) -> None:
         (kit.parent / "shared" / "own.toml").write_text(content)
         (kit / "kit.toml").write_text(fleet(table, key, '"../shared/own.toml"'))
         allowed = ("--allow-folder", "../shared")
-        assert run("check", "kit.toml", *allowed, folder=kit).returncode == 1
-        assert run("capacity", "kit.toml", *allowed, folder=kit).returncode in (0, 1)
-        assert run("check", "kit.toml", "--allow-folder", "..", folder=kit).returncode == 1
-        assert run("check", "kit.toml", "--allow-folder", ".", folder=kit).returncode == 2
+        assert run("check", "kit.toml", *allowed, folder=kit).status == 1
+        assert run("capacity", "kit.toml", *allowed, folder=kit).status in (0, 1)
+        assert run("check", "kit.toml", "--allow-folder", "..", folder=kit).status == 1
+        assert run("check", "kit.toml", "--allow-folder", ".", folder=kit).status == 2
 
     def test_links_and_absolute_paths_inside_are_followed(
         self, kit: Path, table: str, key: str, content: str
@@ -121,7 +125,7 @@ class TestOutside:
         for path in ("./own.toml", str(kit / "own.toml"), "../kit/own.toml"):
             (kit / "kit.toml").write_text(fleet(table, key, f'"{path}"'))
             done = run("check", "kit.toml", folder=kit)
-            assert (done.returncode, done.stderr) == (1, "")
+            assert (done.status, done.stderr) == (1, "")
 
 
 def _fifo(path: Path) -> None:
@@ -170,21 +174,20 @@ def test_devices_are_outside(kit: Path, name: str) -> None:
         ("/dev/zero", "is a device, not a file"),
         ("/dev/stdin", ""),
         ("/proc/self/mem", "cannot be read"),
-        ("/proc/kmsg", "cannot be read"),
     ],
 )
 def test_a_device_is_not_opened_wherever_it_is_named(kit: Path, name: str, said: str) -> None:
-    (kit / "kit.toml").write_text(CLEAN)
     allowed = ("--allow-folder", "/dev", "--allow-folder", "/proc")
     assert said in problem(kit, fleet("kit", "modules", f'"{name}"'), *allowed)
+    (kit / "kit.toml").write_text(CLEAN)
     for arguments in (("check", name), ("capacity", name), ("check", "kit.toml", "--policy", name)):
         done = run(*arguments, folder=kit)
-        assert (done.returncode, done.stdout) == (2, "")
+        assert (done.status, done.stdout) == (2, "")
         assert said in done.stderr
 
 
 class TestPassphrases:
-    LINES = '[network]\nname = "a"\nsecurity = "wpa2-personal"\npassphrase = {{ file = "{name}" }}\n'
+    LINES = '[network]\nname = "a"\nsecurity = "wpa2"\npassphrase = {{ file = "{name}" }}\n'
     MODULE = '[[module]]\nid = "TG-01"\n'
 
     def text(self, name: str) -> str:
@@ -199,14 +202,14 @@ class TestPassphrases:
     def test_one_that_is_left_out_on_purpose_may_be_anywhere(self, kit: Path) -> None:
         (kit / "kit.toml").write_text(self.text("/home/somebody/passphrase.txt"))
         done = run("check", "kit.toml", "--without-secrets", folder=kit)
-        assert (done.returncode, done.stderr) == (0, "")
+        assert (done.status, done.stderr) == (0, "")
 
     def test_a_folder_of_passphrases_may_be_allowed(self, kit: Path) -> None:
         (kit.parent / "shared" / "own").write_text("heron-tidal-ledger-quartz-41")
         (kit / "kit.toml").write_text(self.text("../shared/own"))
         done = run("check", "kit.toml", "--allow-folder", "../shared", folder=kit)
         assert "passphrase" not in done.stdout
-        assert done.returncode == 0
+        assert done.status == 0
 
     @pytest.mark.parametrize(
         ("make", "said"),
@@ -226,7 +229,7 @@ class TestPassphrases:
         make(kit / "wifi.txt")
         (kit / "kit.toml").write_text(self.text("wifi.txt"))
         done = run("check", "kit.toml", folder=kit)
-        assert done.returncode == 0
+        assert done.status == 0
         assert f"keys: [network] passphrase: {said}" in " ".join(done.stdout.split())
 
 
@@ -234,9 +237,9 @@ def test_what_the_command_line_names_may_be_anywhere(kit: Path) -> None:
     (kit.parent / "shared" / "own.toml").write_text(POLICY)
     (kit / "kit.toml").write_text(CLEAN)
     done = run("check", "kit/kit.toml", "--policy", "shared/own.toml", folder=kit.parent)
-    assert (done.returncode, done.stderr) == (1, "")
+    assert (done.status, done.stderr) == (1, "")
     (kit.parent / "shared" / "link.toml").symlink_to("../kit/kit.toml")
-    assert run("check", "shared/link.toml", folder=kit.parent).returncode == 1
+    assert run("check", "shared/link.toml", folder=kit.parent).status == 1
 
 
 @pytest.mark.parametrize(("table", "key", "content"), KEYS.values(), ids=KEYS.keys())
@@ -263,4 +266,4 @@ def test_a_missing_profile_is_a_finding_that_speaks_of_a_file(kit: Path) -> None
     (kit / "kit.toml").write_text(fleet("kit", "profile", '"./none.toml"'))
     done = run("check", "kit.toml", "--only", "unknown-profile", folder=kit)
     assert 'There is no file "./none.toml".' in done.stdout
-    assert done.returncode == 1
+    assert done.status == 1

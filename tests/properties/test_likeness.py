@@ -5,7 +5,7 @@ from copy import deepcopy
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from auditor.audit import audit
@@ -17,9 +17,12 @@ from auditor.survey.likeness import Group
 from tests.kits.faults.planting import Planted, kits_with_faults
 from tests.kits.kit import Kit
 from tests.properties.test_laws import TODAY
-from tests.properties.test_random_kits import many_kits
+from tests.properties.test_random_kits import KITS
 from tests.properties.wild import ADDRESS, DOCUMENTS, ENVIRONMENT, HARDWARE, text_of
 
+some_kits = settings(
+    max_examples=int(KITS or "300"), suppress_health_check=[HealthCheck.too_slow]
+)
 TWINS = st.lists(
     st.fixed_dictionaries(
         {"id": st.integers(0, 9).map(lambda number: f"TG-0{number}")},
@@ -61,7 +64,7 @@ def test_modules_that_fare_alike_are_told_what_each_is_told_alone(
     assert as_told(together) == as_told(alone)
 
 
-@many_kits
+@some_kits
 @given(kits_with_faults())
 def test_a_planted_kit_is_told_the_same_together_and_alone(
     planting: tuple[Kit, list[Planted]],

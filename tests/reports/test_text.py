@@ -15,7 +15,7 @@ from auditor.examples import fleet_of
 from auditor.findings import NotChecked, Stage, State, Verdict
 from auditor.models.places import Place
 from auditor.models.words import Severity
-from auditor.reports.text import text
+from auditor.reports.text import SOME_OF_A_CHECK, text
 from tests.reports.expected import assert_golden
 from tests.reports.results import (
     ACCEPTED,
@@ -198,3 +198,24 @@ def test_no_line_is_longer_than_the_width(names: list[str], message: str, width:
     below_table = report.split("\n\n")[2:]
     assert all(len(line) <= width for part in below_table for line in part.splitlines())
     assert all(character == "\n" or is_visible(character) for character in report)
+
+
+def test_in_a_large_kit_modules_that_stand_alike_share_a_row_wherever_they_are() -> None:
+    modules = [module(id, *[WRONG_NAME] * (number % 2)) for number, id in enumerate(ids(1, 1000))]
+    report = text(result(*modules))
+    rows = report.partition("ready: ")[0]
+    assert rows.count("blocked  discovery") == 1
+    assert "TG-02, TG-04" in rows
+    assert "497 more (500)" in " ".join(rows.split())
+    assert "ready: TG-01, TG-03, " in report
+    assert "460 more (500)" in " ".join(report.split())
+    assert report.count("\n") < 60
+
+
+def test_of_very_many_findings_some_of_each_check_are_shown_and_the_rest_is_counted() -> None:
+    modules = [module(id, replace(WRONG_NAME, message=f"{id} differs.")) for id in ids(1, 400)]
+    report = text(result(*modules, module("TG-999", IN_POOL)))
+    assert report.count("network-name-differs: fault") == SOME_OF_A_CHECK
+    assert report.count("static-address-in-pool: risk") == 1
+    assert f"more of the same: {400 - SOME_OF_A_CHECK} network-name-differs;" in report
+    assert "400 faults, 1 risk" in report
