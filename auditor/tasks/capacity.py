@@ -6,8 +6,7 @@ from datetime import date, datetime
 from auditor.models.fleet_file import FleetFile
 from auditor.survey.airtime import airtime
 from auditor.survey.kit import Survey
-from auditor.survey.line import line_load
-from auditor.survey.module import Module
+from auditor.survey.line import LineLoad, line_load
 from auditor.survey.timetable import (
     LeasePlan,
     crowds,
@@ -115,7 +114,7 @@ def capacity_of(survey: Survey) -> Capacity:
             share=air.share if air else None,
             limit=float(survey.policy.thresholds.airtime_risk) / 100,
         ),
-        serial=tuple(_serial_line(module, survey) for module in survey.modules),
+        serial=_serial_lines(survey),
     )
 
 
@@ -140,8 +139,16 @@ def _leases(plan: LeasePlan, survey: Survey) -> Leases:
     )
 
 
-def _serial_line(module: Module, survey: Survey) -> SerialLine:
-    load = line_load(module, survey)
+def _serial_lines(survey: Survey) -> tuple[SerialLine, ...]:
+    """Return the line of every module, in the order of the file."""
+    loads: dict[int, LineLoad | None] = {}
+    for group in survey.groups:
+        loads.update(dict.fromkeys(group.indexes, line_load(group.module, survey)))
+    ids = survey.entries.ids
+    return tuple(_serial_line(id, loads[index]) for index, id in enumerate(ids))
+
+
+def _serial_line(id: str, load: LineLoad | None) -> SerialLine:
     if load is None:
-        return SerialLine(module.id, None, None)
-    return SerialLine(module.id, load.bytes_per_s, load.capacity_bytes_per_s)
+        return SerialLine(id, None, None)
+    return SerialLine(id, load.bytes_per_s, load.capacity_bytes_per_s)
