@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime
+from pathlib import Path
 
 import pytest
 
@@ -12,7 +13,7 @@ from auditor.checks.registry import Part, Scope
 from auditor.examples import fleet_of
 from auditor.findings import NETWORK_CLIMB, AuditResult, ModuleResult, Stage, State, Verdict
 from auditor.models.words import Severity
-from auditor.reading.fleet import fleet_of_text
+from auditor.reading.fleet import fleet_of_text, read_fleet
 from tests.checks.kits import audited, fired, module
 
 TODAY = datetime(2026, 2, 1)
@@ -31,6 +32,9 @@ KNOWN = {
 
 STATIC = '[[module]]\nid = "TG-01"\naddress = "10.20.0.31"\n'
 POOLED = '[[module]]\nid = "TG-01"\naddressing = "pooled"\n'
+PROFILED = 'profile = "generic-24ghz-wpa2"\n'
+SEARCHING, JOINED = "steady", "blinking 1 Hz"
+"""What the indicator of that profile shows."""
 
 
 def climb(*missing: str, module: str = STATIC, **more: str) -> AuditResult:
@@ -121,6 +125,30 @@ class TestVerdicts:
             "setting-not-saved": Stage.RECORD,
             "prefix-mismatch": Stage.DELIVERY,
         }
+
+
+class TestModulesThatFareAlike:
+    """Two pooled modules that differ in their ids alone, besides the four of the clean kit."""
+
+    def alike(self, **settings: str) -> AuditResult:
+        return audited(
+            "".join(module(f"TG-{n}", addressing="pooled", **settings) for n in (11, 12))
+        )
+
+    def test_they_share_how_they_stand(self) -> None:
+        *_, one, other = self.alike().modules
+        assert (one.id, other.id) == ("TG-11", "TG-12")
+        assert one.standing is other.standing
+        assert one.verdict is Verdict.READY
+
+    def test_each_has_its_own_findings_at_its_own_place(self) -> None:
+        *_, one, other = self.alike(network_name="saltmarsh").modules
+        assert [each.check for each in one.findings] == ["network-name-differs"]
+        assert [each.check for each in other.findings] == ["network-name-differs"]
+        (own, *_), (others_own, *_) = one.findings[0].where, other.findings[0].where
+        assert own.column == others_own.column == "network_name"
+        assert own.line != others_own.line
+        assert one.verdict is other.verdict is Verdict.BLOCKED
 
 
 class TestFindingsOfTheKit:
@@ -221,6 +249,39 @@ class TestMissingFacts:
         said = {entry.reason: entry.modules for entry in result.not_checked}
         assert said["addressing (static or pooled)"] == ("TG-02",)
         assert said["no serial settings"] == ()
+
+    @pytest.mark.parametrize(
+        ("missing", "shown"),
+        [
+            ((), JOINED),
+            (("name",), None),
+            (("security",), None),
+            (("passphrase",), None),
+            (("subnet",), JOINED),
+            (("port",), JOINED),
+        ],
+    )
+    def test_what_its_indicator_shows_is_open_until_it_is_known_to_join(
+        self, missing: tuple[str, ...], shown: str | None
+    ) -> None:
+        assert climb(*missing, module=STATIC + PROFILED).modules[0].expected_indicator == shown
+
+    def test_what_stops_it_shows_whatever_else_is_missing(self) -> None:
+        stopped = STATIC + PROFILED + 'network_name = "other"\n'
+        assert climb("passphrase", module=stopped).modules[0].expected_indicator == SEARCHING
+
+    def test_passphrases_left_out_on_purpose_keep_nobody_from_being_ready(
+        self, tmp_path: Path
+    ) -> None:
+        text = '[kit]\nformat = 1\n[network]\nname = "saltmarsh-gauges"\n'
+        text += 'security = "wpa2-personal"\npassphrase = "heron-tidal-ledger-quartz-41"\n'
+        text += '[network.ipv4]\nsubnet = "10.20.0.0/24"\ngateway = "10.20.0.1"\n'
+        text += '[traffic]\ndestination = "255.255.255.255"\nport = 4010\n'
+        (tmp_path / "kit.toml").write_text(text + STATIC + PROFILED)
+        file = read_fleet("kit.toml", environment={}, with_secrets=False, within=tmp_path)
+        result = audit(file, TODAY).modules[0]
+        assert result.stages[Stage.KEYS] is State.UNKNOWN
+        assert (result.verdict, result.expected_indicator) == (Verdict.READY, JOINED)
 
     def test_enterprise_modes_are_outside_what_is_checked(self) -> None:
         result = climb("security", network='security = "wpa2-enterprise"')

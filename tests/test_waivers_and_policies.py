@@ -126,6 +126,9 @@ class TestExpired:
         result = self.audited_on(datetime(2026, 2, 1, 23, 59))
         assert not result.reaches(Severity.ADVICE)
 
+    def test_it_holds_before(self) -> None:
+        assert not self.audited_on(datetime(2026, 1, 5)).reaches(Severity.ADVICE)
+
     def test_it_ends_with_that_day(self) -> None:
         result = self.audited_on(datetime(2026, 2, 2))
         assert counted(result) == {"network-name-differs": 1, "waiver-expired": 1}

@@ -20,7 +20,7 @@ from auditor.cli.usage import Commands
 
 COMMANDS = (check, demo, capacity, uart, checks, explain)
 NEW_OBJECTS = 100_000
-"""So many come before the next search for garbage: loading alone makes more of them."""
+"""So many come before the next search for garbage; a run on a small kit makes fewer."""
 
 app = typer.Typer(
     name="auditor",
@@ -45,7 +45,7 @@ def main() -> None:
 def search_seldom_for_garbage() -> None:
     """Let a run search seldom for garbage among what it loads, and not once more at its end.
 
-    Both searches find nothing, and would take a fifth of a short run.
+    Both searches find next to nothing, and would take a seventh of a short run.
     """
     gc.set_threshold(NEW_OBJECTS)
     atexit.register(gc.freeze)

@@ -69,15 +69,18 @@ def check(
 
 
 def _report(result: AuditResult, format: AuditFormat, output: str | None) -> str | Iterable[str]:
-    from auditor.cli.output import line_width, takes_colour
-    from auditor.reports import as_json, findings_csv, text
-
     if format is AuditFormat.JSON:
-        return as_json.as_json(result)
+        from auditor.reports.as_json import as_json
+
+        return as_json(result)
     if format is AuditFormat.CSV:
-        return findings_csv.findings_csv(result)
-    colour = takes_colour(output, os.environ)
-    return text.text(result, width=line_width(output), colour=colour)
+        from auditor.reports.findings_csv import findings_csv
+
+        return findings_csv(result)
+    from auditor.cli.output import line_width, takes_colour
+    from auditor.reports.text import text
+
+    return text(result, width=line_width(output), colour=takes_colour(output, os.environ))
 
 
 def _page(result: AuditResult, file: FleetFile) -> str:

@@ -10,7 +10,7 @@ from auditor.reading.problems import UnusableError
 
 _BY_INTERRUPTION = 130
 """What a command line that was interrupted gives back; common practice, no source."""
-_INTERRUPTED = "auditor: interrupted before the end; nothing was written"
+_INTERRUPTED = "auditor: interrupted before the end"
 
 
 def status_of(run: Callable[[], object]) -> int:

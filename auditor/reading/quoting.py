@@ -30,14 +30,17 @@ _HARMLESS = (
     r"[0-9A-Za-z]{2}([:-][0-9A-Za-z]{2}){5}",  # a hardware address
     r"\d{4}-\d\d-\d\d([T ]\d\d:[\d:.+Z-]{,20})?",  # a date
 )
-_ALL = re.compile("|".join(f"(?:{form})" for form in _HARMLESS), re.DOTALL | re.IGNORECASE)
+_ALL = "|".join(f"(?:{form})" for form in _HARMLESS)
+"""Compiled where it is used, as _WORDS is: a run without a problem needs neither."""
 _WORD = r"(?:[A-Z]+|[A-Z]?[^\W\dA-Z_]+)"
-_WORDS = re.compile(rf"[\s./_()-]*{_WORD}([\s./_()-]+{_WORD})*[\s./_()-]*")
+_WORDS = rf"[\s./_()-]*{_WORD}([\s./_()-]+{_WORD})*[\s./_()-]*"
 """Words of letters, as headers, keys and files are called; common practice, no source."""
 _BETWEEN_PIECES = re.compile(r"[\s./:]+|(?<=\d)(?=\D)|(?<=\D)(?=\d)")
 _QUOTES = re.compile(r"\"[^\"]+\"|'[^']+'")
 _ALL_QUOTED = re.compile(r"[\"'].*[\"']", re.DOTALL)
-_FULL_KEY = re.compile(r"[0-9A-Fa-f]{64,}|[0-9A-Fa-f]{32,}…")
+_PART_OF_KEY = 32
+"""So many hexadecimal digits before a cut are taken for a key's; a key has twice as many."""
+_FULL_KEY = re.compile(rf"[0-9A-Fa-f]{{64,}}|[0-9A-Fa-f]{{{_PART_OF_KEY},}}…")
 """A 256-bit key, or as much as a cut quote leaves of it: nothing else here is so written."""
 _WEP_DIGITS = re.compile(r"[0-9A-Fa-f]{10}|[0-9A-Fa-f]{26}")
 _WEP_CHARACTERS = (5, 13)
@@ -45,7 +48,7 @@ _WEP_CHARACTERS = (5, 13)
 
 def cannot_be_secret(written: str) -> bool:
     """Say whether a value looks like a short number, an address or a date, not like a key."""
-    return _ALL.fullmatch(written.strip()) is not None
+    return re.fullmatch(_ALL, written.strip(), re.DOTALL | re.IGNORECASE) is not None
 
 
 def may_be_secret(name: str) -> bool:
@@ -53,7 +56,7 @@ def may_be_secret(name: str) -> bool:
 
     What holds control characters is no key that anybody could type.
     """
-    return name.isprintable() and not (_WORDS.fullmatch(name) or cannot_be_secret(name))
+    return name.isprintable() and not (re.fullmatch(_WORDS, name) or cannot_be_secret(name))
 
 
 def named(name: str, otherwise: str) -> str:
@@ -88,6 +91,8 @@ def masking(secrets: Iterable[Secret]) -> Callable[[str], str]:
         plain = _folded(text)
         if plain in known.whole:
             return MASK
+        if len(text) <= _PART_OF_KEY and not known.may_stand_in(plain):
+            return text
         return _FULL_KEY.sub(MASK, _without(text, known.spans(plain)))
 
     return masked
@@ -104,9 +109,13 @@ class _Known:
             if len(text) >= SHORTEST_KEY:
                 self._lengths[text[:SHORTEST_KEY]].add(len(text))
 
+    def may_stand_in(self, plain: str) -> bool:
+        """Say whether one may stand in a text; where there are many, that is not looked at."""
+        return len(self._lengths) > FEW or any(start in plain for start in self._lengths)
+
     def spans(self, plain: str) -> Iterator[tuple[int, int]]:
         """Give where the passphrases stand in a text, from left to right."""
-        if len(self._lengths) <= FEW and not any(start in plain for start in self._lengths):
+        if not self.may_stand_in(plain):
             return
         for at in range(len(plain) - SHORTEST_KEY + 1):
             lengths = self._lengths.get(plain[at : at + SHORTEST_KEY])

@@ -469,9 +469,7 @@ class TestOverrun:
         silent = Survey(fleet_of_text(f"{text}talks = false\n", "kit.toml", {}), TODAY.date())
         assert [heard(module, silent).talkers for module in silent.modules] == [3, 3, 3, 3, 4]
 
-    @pytest.mark.parametrize(
-        "missing", ["message_bytes = 0", "talkers = []"]
-    )
+    @pytest.mark.parametrize("missing", ["message_bytes = 0", "talkers = []"])
     def test_nothing_is_said_of_no_load(self, missing: str) -> None:
         assert whom(f"[traffic]\n{missing}", "serial-overrun") == set()
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from auditor.cli.auditing import MANY_GROUPS
 
 
-def test_many_different_modules_show_progress_on_a_terminal_and_nothing_else_does(tmp_path: Path) -> None:
+def test_many_different_modules_show_progress_on_a_terminal_alone(tmp_path: Path) -> None:
     rows = [f"TG-{number},{1200 + number}" for number in range(MANY_GROUPS)]
     (tmp_path / "kit.csv").write_text("\n".join(["id,baud", *rows]))
     reader, terminal = os.openpty()

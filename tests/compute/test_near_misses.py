@@ -349,7 +349,7 @@ class TestNearest:
         assert nearest("ip", ["od"]) is None
 
     def test_a_third_of_the_word_may_differ(self) -> None:
-        assert nearest("parixy", ["parity"]) == "parity"
+        assert nearest("parxxy", ["parity"]) == "parity"
         assert nearest("parxy", ["parit"]) is None
 
     def test_nothing_to_choose_from(self) -> None:
@@ -406,6 +406,10 @@ class TestFragile:
             (
                 "ti\u200b\u0301de",
                 ("it has the invisible character U+200B ZERO WIDTH SPACE at position 3",),
+            ),
+            (
+                "x\u1112\u1161\u11ab",
+                ('"\ud55c" at position 2 has two encodings, U+D55C and U+1112 U+1161 U+11AB',),
             ),
             ("saltm\u0430\u0302rsh", ('"\u0430\u0302" at position 6 looks like "a"',)),
             ("\u3164", ("it has the invisible character U+3164 HANGUL FILLER at position 1",)),

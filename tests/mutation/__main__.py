@@ -9,6 +9,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from itertools import groupby
 from pathlib import Path
 
 from tests.mutation.mutants import mutants
@@ -41,20 +42,18 @@ def run_in_a_copy() -> int:
         return subprocess.run(command, cwd=folder, check=False).returncode
 
 
-def audited_fates(room: str, sample: int | None, seed: int) -> str:
+def report_of(room: str, sample: int | None, seed: int) -> str:
     """Return the report of one room, or of one file of it ("compute/leases")."""
     room, _, file = room.partition("/")
-    chosen = [each for each in targets(room) if file in ("", each[0].stem)]
-    tests = dict(chosen)
+    tests = {path: those for path, those in targets(room) if file in ("", path.stem)}
     population = [(path, each) for path in tests for each in mutants(path.read_text("utf-8"))]
     size = min(sample or len(population), len(population))
-    drawn = set(random.Random(seed).sample(range(len(population)), size))
+    drawn = sorted(random.Random(seed).sample(range(len(population)), size))
     fates: list[Fate] = []
-    for path in tests:
+    for path, places in groupby(drawn, key=lambda place: population[place][0]):
         nursery = Nursery(path, tests[path])
-        for place, (of, mutant) in enumerate(population):
-            if of == path and place in drawn:
-                fates.append(Fate(path, mutant, nursery.fate(mutant.source)))
+        chosen = [population[place][1] for place in places]
+        fates += [Fate(path, each, nursery.fate(each.source)) for each in chosen]
         print(f"{path}: done", file=sys.stderr)
     return report(fates, len(population))
 
@@ -65,7 +64,7 @@ def main() -> int:
     if not asked.in_a_copy:
         return run_in_a_copy()
     for room in asked.rooms:
-        print(audited_fates(room, asked.sample, asked.seed), flush=True)
+        print(report_of(room, asked.sample, asked.seed), flush=True)
     return 0
 
 

@@ -149,10 +149,15 @@ def _imports(path: Path) -> Iterator[str]:
 
 
 def _dependents(name: str) -> set[str]:
-    """Return a module and all that import it, directly or by way of others."""
-    imports = {module: set(_imports(path)) for module, path in _modules().items()}
+    """Return a module and all that import it, directly or by way of others.
+
+    What a package has gathered while its modules were imported goes with it, and so do they.
+    """
+    uses = {
+        module: {module.rpartition(".")[0], *_imports(path)} for module, path in _modules().items()
+    }
     found = {name}
-    while more := {module for module, used in imports.items() if used & found} - found:
+    while more := {module for module, used in uses.items() if used & found} - found:
         found |= more
     return found
 

@@ -20,9 +20,7 @@ from tests.properties.test_laws import TODAY
 from tests.properties.test_random_kits import KITS
 from tests.properties.wild import ADDRESS, DOCUMENTS, ENVIRONMENT, HARDWARE, text_of
 
-some_kits = settings(
-    max_examples=int(KITS or "300"), suppress_health_check=[HealthCheck.too_slow]
-)
+some_kits = settings(max_examples=int(KITS or "300"), suppress_health_check=[HealthCheck.too_slow])
 TWINS = st.lists(
     st.fixed_dictionaries(
         {"id": st.integers(0, 9).map(lambda number: f"TG-0{number}")},

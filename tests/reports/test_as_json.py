@@ -180,9 +180,7 @@ def test_text_json_and_csv_agree_on_every_count(audited: AuditResult) -> None:
     )
 
 
-@pytest.mark.parametrize(
-    "audited", [spring_term(), result(module("TG-01"), module("TG-02"))]
-)
+@pytest.mark.parametrize("audited", [spring_term(), result(module("TG-01"), module("TG-02"))])
 def test_the_pieces_are_one_text_that_is_set_in_evenly(audited: AuditResult) -> None:
     whole = "".join(as_json(audited))
     assert whole == json.dumps(json.loads(whole), indent=2) + "\n"
