@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
-from tests.bench.kits import FLEET, Kits
+from tests.bench.kits import FLEET, WARM_UP_MODULES, Kits
 from tests.bench.measure import Processes, Run, Work, in_turns
 from tests.bench.table import Ratio, Refusal, Row
 
@@ -19,7 +19,7 @@ def beside(processes: Processes, kits: Kits, sizes: Sequence[int], rounds: int) 
     Raises:
         RuntimeError: the two count differently: they do not answer the same question.
     """
-    warm_up = kits.folder_of(SMALLEST)
+    warm_up = kits.folder_of(WARM_UP_MODULES)
     for size in sorted({SMALLEST, *sizes}):
         folder = kits.folder_of(size)
         ours, theirs = (processes.work(side, folder, warm_up) for side in (COUNTED, THEIRS))

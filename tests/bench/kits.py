@@ -20,6 +20,8 @@ TABLE = "kit.csv"
 ENVIRONMENT = {"GAUGE_PASSPHRASE": "eleven curlews over the salt pan"}
 LARGEST = 1_000_000
 """With more modules, addresses of one purpose would run into those of another."""
+WARM_UP_MODULES = 300
+"""Among so many modules every fault is at least once, so that all is loaded that it needs."""
 
 COLUMNS = (
     "id",

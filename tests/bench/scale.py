@@ -3,14 +3,13 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from tests.bench.kits import Kits, planted
+from tests.bench.kits import WARM_UP_MODULES, Kits, planted
 from tests.bench.measure import Processes, Work, in_turns
 from tests.bench.table import Ratio, Refusal, Row
 
 FLOOR = "floor.rows"
 REPORTS = {"text": "ours.text_report", "JSON": "ours.json_report"}
 CPU_TIME = "CPU time a module"
-WARM_UP_MODULES = 300
 BASE_MODULES = 10_000
 """The size with whose cost per module that of larger kits is compared."""
 FLOOR_AT_MOST = 1.5

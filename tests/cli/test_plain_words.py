@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 from tests.cli.running import CLEAN, run
+from tests.policy import THRESHOLDS
 
 
 def test_a_report_of_one_check_says_that_it_is_one_of_many(tmp_path: Path) -> None:
@@ -54,16 +55,4 @@ def test_a_module_whose_key_is_not_known_is_not_said_to_join(tmp_path: Path) -> 
     assert {module["expected_indicator"] for module in answer["modules"]} == {None}
 
 
-POLICY = """\
-title = "Ours"
-[thresholds]
-attack_time = "30 d"
-airtime_advice = "25 %"
-airtime_risk = "50 %"
-serial_load_risk = "80 %"
-rate_error_risk = "50 %"
-indicator_current = "20 mA"
-logic_margin = "0.3 V"
-[severities]
-SETTING
-"""
+POLICY = 'title = "Ours"\n' + THRESHOLDS + "[severities]\nSETTING\n"

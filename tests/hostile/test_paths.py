@@ -12,6 +12,7 @@ import pytest
 
 from tests.cli.running import CLEAN
 from tests.hostile.attempts import Attempt, Outcome, outcome_of
+from tests.policy import THRESHOLDS
 
 OUTSIDE = (
     "leads out of the folder of the file that names it; "
@@ -19,17 +20,7 @@ OUTSIDE = (
 )
 TABLE = "id,address\nTG-03,10.20.0.33\n"
 PROFILE = 'title = "Ours"\nabout = "Stands for no product"\n'
-POLICY = """\
-title = "Ours"
-[thresholds]
-attack_time = "30 d"
-airtime_advice = "25 %"
-airtime_risk = "50 %"
-serial_load_risk = "80 %"
-rate_error_risk = "50 %"
-indicator_current = "20 mA"
-logic_margin = "0.3 V"
-"""
+POLICY = 'title = "Ours"\n' + THRESHOLDS
 REGION = (
     'code = "XX"\nname = "Ours"\nsource = "ours"\n'
     "[[rule]]\nlow_mhz = 2400\nhigh_mhz = 2483.5\nradiated_dbm = 20\n"

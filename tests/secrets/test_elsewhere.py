@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from auditor.compute.keys import derived_key
+from tests.policy import THRESHOLDS
 from tests.secrets.canary import (
     AWKWARD,
     CANARIES,
@@ -23,20 +24,7 @@ from tests.secrets.forms import leaks
 from tests.secrets.runs import lines, run, runs_of
 
 LONGEST = CANARIES["as long as it may be"]
-POLICY = """\
-title = {title}
-about = {title}
-[thresholds]
-attack_time = "30 d"
-airtime_advice = "25 %"
-airtime_risk = "50 %"
-serial_load_risk = "80 %"
-rate_error_risk = "50 %"
-indicator_current = "20 mA"
-logic_margin = "0.3 V"
-[severities]
-{severity}
-"""
+POLICY = "title = {title}\nabout = {title}\n" + THRESHOLDS + "[severities]\n{severity}\n"
 PROFILE = 'title = {title}\nsecurity = ["wep-40"]\nsources = [{title}]\n{more}\n'
 
 
