@@ -3,9 +3,11 @@
 import csv
 import io
 from array import array
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import islice
 from operator import itemgetter
 from typing import Any
 
@@ -19,6 +21,9 @@ from auditor.reading.quoting import may_be_secret, named
 
 SEPARATORS = (",", ";", "\t")
 LONGEST_CELL = 4096
+MOST_NAMED = 3
+MOST_UNKNOWN = 50
+"""So many headers that are not known are looked at; further ones are counted."""
 LONGEST_NAME = 100
 """Characters of a name that are compared with the names that we know."""
 _OPTION = Place("--column")
@@ -261,14 +266,20 @@ def _keys(header: list[str], place: Place, columns: Mapping[str, str]) -> list[s
     ours = {_plain(key): key for key in KNOWN_KEYS}
     keys: list[str | None] = []
     problems: list[Problem] = []
+    unknown = 0
     for number, written in enumerate(header, start=1):
         heading = written.strip()
         key = columns.get(heading)
         if key is None:
             key = ours.get(_plain(heading)) or TRADE_HEADERS.get(_plain(heading))
         if key is None and heading:
-            problems.append(_unknown_header(heading, number, place))
+            unknown += 1
+            if unknown <= MOST_UNKNOWN:
+                problems.append(_unknown_header(heading, number, place))
         keys.append(key or None)
+    if unknown > MOST_UNKNOWN:
+        more = f"{unknown - MOST_UNKNOWN} more headers are not known; is this the right file?"
+        problems.append(Problem(place, more))
     _raise_header_problems(header, keys, problems, place)
     return keys
 
@@ -310,20 +321,23 @@ def _unknown_header(heading: str, number: int, place: Place) -> Problem:
 def _raise_header_problems(
     header: list[str], keys: list[str | None], problems: list[Problem], place: Place
 ) -> None:
-    known = [key for key in keys if key]
+    known = Counter(key for key in keys if key)
     if not known:
         raise unusable(place, "no header is known; the first row must name the columns, as in id")
-    for key in sorted({key for key in known if known.count(key) > 1}):
-        twice = [
-            named(text.strip(), "a header")
-            for text, own in zip(header, keys, strict=True)
-            if own == key
-        ]
-        problems.append(Problem(place, f"{' and '.join(twice)} both mean {key}; keep one"))
+    for key in sorted(key for key, columns in known.items() if columns > 1):
+        headers = (text.strip() for text, own in zip(header, keys, strict=True) if own == key)
+        names = " and ".join(named(text, "a header") for text in islice(headers, MOST_NAMED))
+        problems.append(Problem(place, f"{names} {_all_mean(known[key])} {key}; keep one"))
     if "id" not in known:
         problems.append(Problem(place, "no column says which module a row is; name one of them id"))
     if problems:
         raise UnusableError(problems)
+
+
+def _all_mean(headers: int) -> str:
+    if headers > MOST_NAMED:
+        return f"and {headers - MOST_NAMED} more all mean"
+    return "both mean" if headers == 2 else "all mean"
 
 
 def _misfits(cells: list[str], header: list[str], place: Place) -> list[Problem]:

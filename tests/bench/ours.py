@@ -11,7 +11,6 @@ from pathlib import Path
 
 import typer
 
-from auditor.cli import search_seldom_for_garbage
 from auditor.cli.check import check
 from auditor.cli.choices import AuditFormat
 from auditor.cli.status import Status
@@ -63,7 +62,6 @@ def json_report(folder: Path) -> dict[str, int]:
 
 
 def _check(folder: Path, format: AuditFormat) -> None:
-    search_seldom_for_garbage()  # as the command line does
     try:
         check(str(folder / FLEET), format=format)
     except typer.Exit as end:

@@ -12,6 +12,7 @@ from importlib import import_module
 from pathlib import Path
 from time import process_time
 
+from auditor.cli import search_seldom_for_garbage
 from tests.bench.kits import KitRefusedError
 
 _BYTES_OF_MAXRSS = 1 if sys.platform == "darwin" else 1024
@@ -35,6 +36,7 @@ def measured(name: str, folder: Path, warm_up: Path) -> dict[str, object]:
 
     It does its work on another kit before, so that nothing is left to import.
     """
+    search_seldom_for_garbage()  # as the command line does, and for either side
     side = side_of(name)
     side(warm_up)
     idle_bytes, start_s = peak_bytes(), process_time()

@@ -10,6 +10,7 @@ from auditor.models.fleet_file import FleetFile
 from auditor.models.places import Place
 from auditor.reading.fleet import read_fleet
 from auditor.reading.problems import UnusableError
+from auditor.reading.table import MOST_UNKNOWN
 from auditor.survey.module import Modules
 
 
@@ -74,3 +75,27 @@ def test_a_table_gives_each_module_what_its_row_says(cells: list[tuple[str, str]
         file = read_fleet("kit.csv", environment={})
     told = [(module.id, module.serial_rate, module.data_bits) for module in Modules(file)]
     assert told == [(id, int(rate), int(bits) if bits else None) for id, rate, bits in rows]
+
+
+def test_of_very_many_unknown_headers_the_first_are_named_and_the_rest_counted(
+    tmp_path: Path,
+) -> None:
+    headers = ",".join(["id", *(f"column {n}" for n in range(60_000))])
+    found = problems(tmp_path, headers, "TG-1" + "," * 60_000)
+    assert len(found) == MOST_UNKNOWN + 1
+    assert f"{60_000 - MOST_UNKNOWN} more headers are not known" in found[-1]
+
+
+@pytest.mark.parametrize(
+    ("headers", "told"),
+    [
+        (["IP", "address"], '"IP" and "address" both mean address; keep one'),
+        (["IP", "address", "ip"], '"IP" and "address" and "ip" all mean address; keep one'),
+        (["IP"] * 60_000, '"IP" and "IP" and "IP" and 59997 more all mean address; keep one'),
+    ],
+)
+def test_headers_that_mean_the_same_are_named_and_many_are_counted(
+    tmp_path: Path, headers: list[str], told: str
+) -> None:
+    (problem,) = problems(tmp_path, ",".join(["id", *headers]), "TG-1" + "," * len(headers))
+    assert problem == f"kit.csv:1: {told}"
