@@ -20,7 +20,7 @@ def targets(room: str) -> Iterator[tuple[Path, list[str]]]:
             yield PACKAGE / f"{name}.py", _present(f"test_{name}.py", *reversed(WHOLE))
     elif room in ("compute", "checks"):
         for path in sorted((PACKAGE / room).glob("[!_]*.py")):
-            further = WHOLE[:2] if room == "checks" else ()
+            further = WHOLE if room == "checks" else ()
             yield path, _present(f"{room}/test_{path.name}", *further)
     else:
         raise ValueError(f"room is {room!r}; it must be compute, ladder or checks")
