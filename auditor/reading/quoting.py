@@ -38,6 +38,7 @@ _WORDS = rf"[\s./_()-]*{_WORD}([\s./_()-]+{_WORD})*[\s./_()-]*"
 _BETWEEN_PIECES = re.compile(r"[\s./:]+|(?<=\d)(?=\D)|(?<=\D)(?=\d)")
 _QUOTES = re.compile(r"\"[^\"]+\"|'[^']+'")
 _ALL_QUOTED = re.compile(r"[\"'].*[\"']", re.DOTALL)
+_NOTHING = r"(?!)"
 _PART_OF_KEY = 32
 """So many hexadecimal digits before a cut are taken for a key's; a key has twice as many."""
 _FULL_KEY = re.compile(rf"[0-9A-Fa-f]{{64,}}|[0-9A-Fa-f]{{{_PART_OF_KEY},}}…")
@@ -108,10 +109,12 @@ class _Known:
         for text in self.whole:
             if len(text) >= SHORTEST_KEY:
                 self._lengths[text[:SHORTEST_KEY]].add(len(text))
+        few = self._lengths if len(self._lengths) <= FEW else ()
+        self._starts = re.compile("|".join(map(re.escape, few)) or _NOTHING)
 
     def may_stand_in(self, plain: str) -> bool:
         """Say whether one may stand in a text; where there are many, that is not looked at."""
-        return len(self._lengths) > FEW or any(start in plain for start in self._lengths)
+        return len(self._lengths) > FEW or self._starts.search(plain) is not None
 
     def spans(self, plain: str) -> Iterator[tuple[int, int]]:
         """Give where the passphrases stand in a text, from left to right."""

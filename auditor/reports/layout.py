@@ -10,7 +10,7 @@ from auditor.survey.selection import MOST_RUNS, id_ranges
 LEAST_WIDTH = 40
 USUAL_WIDTH = 80
 GREATEST_WIDTH = 100
-MOST_SORTED = 10_000
+MOST_SORTED = 1000
 _NUMBERED = re.compile(r"(.*?)(\d{1,18})", re.DOTALL | re.ASCII)
 _QUOTED = re.compile(r'"[^"]{,40}"')
 _HELD = "\ue000"  # private use: `on_one_line` leaves none of these in a text

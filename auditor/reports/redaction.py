@@ -3,6 +3,8 @@
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import fields, is_dataclass, replace
 from enum import Enum
+from functools import cache
+from operator import is_
 from typing import Any, TypeVar
 
 from auditor.findings import ModuleResult, Standing
@@ -30,29 +32,36 @@ class _Redaction:
 
     def __init__(self, mask: Callable[[str], str]) -> None:
         self._mask = mask
+        self._mask_once = cache(mask)
         self._standings: dict[int, Standing] = {}
 
     def of(self, value: Any) -> Any:
         """Return plain data with every text in it masked; what has none to mask stays itself."""
         if isinstance(value, str):
-            return value if isinstance(value, Enum) else self._mask(value)
+            return value if isinstance(value, Enum) else self._mask_once(value)
         if isinstance(value, Mapping):
-            return {self.of(key): self.of(each) for key, each in value.items()}
+            masked = {self.of(key): self.of(each) for key, each in value.items()}
+            return value if masked == value else masked
         if isinstance(value, tuple | list):
             of_modules = bool(value) and isinstance(value[0], ModuleResult)
-            return type(value)(map(self._of_module if of_modules else self.of, value))
+            each = [*map(self._of_module if of_modules else self.of, value)]
+            return value if all(map(is_, each, value)) else type(value)(each)
         if is_dataclass(value) and not isinstance(value, type):
-            named = (field.name for field in fields(value) if field.name not in _OURS)
-            return replace(value, **{name: self.of(getattr(value, name)) for name in named})
+            parts = ((name, getattr(value, name)) for name in _names(type(value)))
+            masked = {name: new for name, old in parts if (new := self.of(old)) is not old}
+            return replace(value, **masked) if masked else value
         return value
 
     def _of_module(self, module: ModuleResult) -> ModuleResult:
         name, shared = self._mask(module.id), module.standing
         standing = self._standings.get(id(shared))
         if standing is None:
-            masked = self.of(shared)
-            standing = shared if masked == shared else masked
-            self._standings[id(shared)] = standing
+            standing = self._standings[id(shared)] = self.of(shared)
         if name == module.id and standing is shared:
             return module
         return ModuleResult(name, standing)
+
+
+@cache
+def _names(kind: type[Any]) -> tuple[str, ...]:
+    return tuple(field.name for field in fields(kind) if field.name not in _OURS)

@@ -14,6 +14,7 @@ from auditor.findings import (
     ModuleResult,
     NotChecked,
     Stage,
+    Standing,
     State,
     Verdict,
 )
@@ -105,19 +106,15 @@ def _rows(result: AuditResult) -> Iterator[_Row]:
 
     They do so where they are next to each other, and in a large kit wherever they are.
     """
-    shared = _shared(result)
-    rows = [
-        _Row(module, _names([f.check for f in module.findings if f.counts] + shared.get(index, [])))
-        for index, module in enumerate(result.modules)
-        if module.standing.verdict is not Verdict.READY
-    ]
+    rows = _unready(result)
+    looks = _Looks()
     if len(rows) > MOST_ROWS:
         alike: dict[tuple[object, ...], list[_Row]] = {}
         for row in rows:
-            alike.setdefault(_look(row), []).append(row)
+            alike.setdefault(looks.of(row), []).append(row)
         yield from (_joined(group, SOME_IDS) for group in alike.values())
         return
-    for _, neighbours in groupby(rows, key=_look):
+    for _, neighbours in groupby(rows, key=looks.of):
         group = list(neighbours)
         yield from group if len(group) < _FEWEST_ALIKE else [_joined(group)]
 
@@ -130,25 +127,57 @@ def _joined(group: list[_Row], most: int = MOST_RUNS) -> _Row:
     return _Row(first.module._replace(id=f"{listed(ids, most)} ({len(ids)})"), first.names)
 
 
-def _look(row: _Row) -> tuple[object, ...]:
-    """Return what two rows share that look the same but for the id."""
-    module, names = row
-    unknown = frozenset(stage for stage, at in module.stages.items() if at is State.UNKNOWN)
-    return module.verdict, module.stops_at, module.expected_indicator, names, unknown
+class _Looks:
+    """What rows share that look the same but for the id, asked once of what stands alike."""
+
+    def __init__(self) -> None:
+        self._of_standing: dict[int, tuple[object, ...]] = {}
+
+    def of(self, row: _Row) -> tuple[object, ...]:
+        """Return the look of a row."""
+        standing = row.module.standing
+        look = self._of_standing.get(id(standing))
+        if look is None:
+            look = self._of_standing[id(standing)] = _look(standing)
+        return row.names, look
 
 
-def _shared(result: AuditResult) -> dict[int, list[str]]:
-    """Return the findings of the kit that put modules at risk, by module."""
-    names: dict[int, list[str]] = {}
-    for finding in result.kit_findings:
-        if finding.counts and finding.severity is not Severity.ADVICE:
+def _look(standing: Standing) -> tuple[object, ...]:
+    unknown = frozenset(stage for stage, at in standing.stages.items() if at is State.UNKNOWN)
+    return standing.verdict, standing.stops_at, standing.expected_indicator, unknown
+
+
+def _unready(result: AuditResult) -> list[_Row]:
+    """Return every module that is not ready, with the names of its findings and the kit's."""
+    shared = _shared(result)
+    known: dict[tuple[int, tuple[str, ...]], str] = {}
+    rows = []
+    for module, of_kit in zip(result.modules, shared, strict=True):
+        standing = module.standing
+        if standing.verdict is not Verdict.READY:
+            names = known.get((id(standing), of_kit))
+            if names is None:
+                names = known[id(standing), of_kit] = _names(standing, of_kit)
+            rows.append(_Row(module, names))
+    return rows
+
+
+def _shared(result: AuditResult) -> list[tuple[str, ...]]:
+    """Return the names of the kit's findings that put each module at risk."""
+    grave = [f for f in result.kit_findings if f.counts and f.severity is not Severity.ADVICE]
+    everyone = len(result.modules)
+    of_all = tuple(f"{f.check} (kit)" for f in grave if len(f.concerns) == everyone)
+    names = [of_all] * everyone
+    for finding in grave:
+        if len(finding.concerns) < everyone:
             for index in finding.concerns:
-                names.setdefault(index, []).append(f"{finding.check} (kit)")
+                names[index] += (f"{finding.check} (kit)",)
     return names
 
 
-def _names(checks: Iterable[str]) -> str:
-    return ", ".join(dict.fromkeys(checks))
+def _names(standing: Standing, of_kit: tuple[str, ...]) -> str:
+    own = (finding.check for finding in standing.findings if finding.counts)
+    return ", ".join(dict.fromkeys((*own, *of_kit)))
 
 
 def _room_for_findings(modules: Iterable[ModuleResult], width: int) -> int:

@@ -97,6 +97,8 @@ class TestTheOddOne:
             'port is tied: 2 say "1", 2 say "2", 1 says "3" and 2 more values.'
         )
         assert finding.figures["counts"] == ["2", "2", "1", "1", "1"]
+        (three,) = odd(audited(table("port", "1", "1", "2", "2", "3")))
+        assert three.message.startswith('port is tied: 2 say "1", 2 say "2", 1 says "3". Nobody')
 
     def test_the_largest_camp_wins_without_half_of_the_votes(self) -> None:
         found = odd(audited(table("port", "1", "2", "1", "3")))
@@ -186,6 +188,10 @@ class TestSecrets:
         tied = audited(table("passphrase", one, other))
         assert odd(tied)[0].message.startswith(
             "passphrase is tied: there are 2 passphrases, on 1 and 1 modules."
+        )
+        four = odd(audited(table("passphrase", *(f"{one}-{n}" for n in range(4)))))
+        assert four[0].message.startswith(
+            "passphrase is tied: there are 4 passphrases, on 1 and 1 and 1 and so on modules."
         )
         for result in (majority, tied):
             assert one not in repr(result)

@@ -137,6 +137,7 @@ def test_other_stations_and_reservations_take_their_addresses_beforehand() -> No
         _with(kept, two_groups(pool=60, network="other_stations = 1")), "pool-runs-out"
     )
     assert finding.figures["modules"] == ["B-29"]
+    assert "1 of 29 pooled modules gets no address: B-29." in finding.message
     assert 59 not in finding.concerns
 
 
@@ -435,6 +436,8 @@ def test_airtime_is_advice_above_a_quarter_and_a_risk_above_half() -> None:
     """
     severities = {text: [f.severity for f in _busy(text)] for text in ("18.3 ms", "18.28 ms")}
     assert severities == {"18.3 ms": [], "18.28 ms": [Severity.ADVICE]}
+    assert "channel: beacons 3.2%, 2 talkers every 18.28 ms 21.8%." in _busy("18.28 ms")[0].message
+    assert "of the channel, more than there is: beacons" in _busy("2 ms")[0].message
     [above], [below] = _busy("8.51 ms"), _busy("8.53 ms")
     assert (below.severity, below.concerns) == (Severity.ADVICE, ())
     assert (above.severity, tuple(above.concerns)) == (Severity.RISK, (0, 1, 2, 3))
@@ -453,6 +456,36 @@ def test_beacons_alone_can_be_too_many() -> None:
     [finding] = findings('[network]\nbeacon_interval = "3 ms"\n', "airtime-high")
     assert finding.severity is Severity.RISK
     assert "send a message" not in finding.remedy.lower()
+
+
+def test_other_stations_are_counted_beside_the_modules() -> None:
+    """By hand: four modules and the other station of the clean kit are two more than three."""
+    [finding] = findings("[network]\nstation_limit = 3\n", "stations-over-limit")
+    assert "5 stations need a place (4 modules, 1 other station)" in finding.message
+    alone = "[network]\nstation_limit = 3\nother_stations = 0\n"
+    [finding] = findings(alone, "stations-over-limit")
+    assert "4 stations need a place (4 modules)" in finding.message
+
+
+@pytest.mark.parametrize(
+    ("first", "modules", "offered"),
+    [
+        (3, 5, "give 1 module a static address outside of the pool"),
+        (3, 6, None),
+        (2, 6, None),
+    ],
+)
+def test_static_addresses_are_a_way_out_only_where_they_are_free(
+    first: int, modules: int, offered: str | None
+) -> None:
+    """By hand: a /29 has hosts .1 to .6; the gateway has .1, and the pool all from `first` on."""
+    text = (
+        '[network.ipv4]\nsubnet = "10.20.0.0/29"\ngateway = "10.20.0.1"\naddress_server = true\n'
+        f'pool = {{ first = "10.20.0.{first}", last = "10.20.0.6" }}\n'
+    ) + "".join(f'[[module]]\nid = "A-{n}"\naddressing = "pooled"\n' for n in range(modules))
+    [finding] = found_in(text, "pool-too-small")
+    static = [way for way in finding.remedy.rstrip(".").split("; or ") if "static" in way]
+    assert static == ([offered] if offered else [])
 
 
 # --- waiting for the beacon ---------------------------------------------------------------------

@@ -6,6 +6,7 @@ import netaddr
 import pytest
 
 from auditor.audit import audit
+from auditor.examples import fleet_of
 from auditor.findings import AuditResult, Stage, Verdict
 from auditor.models.words import Severity
 from auditor.reading.fleet import fleet_of_text
@@ -298,6 +299,54 @@ class TestBroadcastAddresses:
         for destination in ("10.20.0.7", "255.255.255.255"):
             result = audit(fleet_of_text(text.format(destination), "kit.toml", {}), TODAY)
             assert [f.check for f in result.findings if f.stage is Stage.DELIVERY] == []
+
+
+class TestWords:
+    """The figures and the places of findings about broadcasts."""
+
+    @pytest.mark.parametrize(
+        ("planned", "remedy"),
+        [("255.255.255.255", "255.255.255.255"), ("10.20.0.10", "10.20.0.255")],
+    )
+    def test_the_right_broadcast_is_named_and_a_planned_one_first(
+        self, planned: str, remedy: str
+    ) -> None:
+        """By hand: the first half of the /24 is a /25, whose last address is 10.20.0.127."""
+        plan = f'[traffic]\nintent = "broadcast"\ndestination = "{planned}"\n'
+        lines = plan + module("TG-01", destination="10.20.0.127")
+        (found,) = findings(lines, "broadcast-address-mismatch")
+        assert found.message == (
+            "10.20.0.127 is a broadcast address by another prefix length; "
+            "that of 10.20.0.0/24 is 10.20.0.255."
+        )
+        assert found.remedy == f"Set destination to {remedy}."
+
+    def test_nobody_is_planned_there(self) -> None:
+        lines = to_one("10.20.0.77")
+        (found,) = findings(lines, "destination-unassigned")
+        assert found.remedy == (
+            'Set destination to the receiver, such as 10.20.0.10 ("logger"), '
+            "or list the host that has it."
+        )
+
+    def test_a_block_that_a_host_may_have_lies_behind_the_gateway(self) -> None:
+        """RFC 5737, section 3: 198.51.100.0/24 is for documentation, and a host may have it."""
+        assert of_delivery(to_one("198.51.100.7")) == {}
+
+    def test_what_is_meant_for_one_is_not_also_said_to_leave_the_subnet(self) -> None:
+        lines = '[traffic]\nintent = "unicast"\ndestination = "10.20.0.10"\n'
+        lines += module("TG-01", destination="10.21.0.255")
+        assert of_delivery(lines) == {"intent-differs": {"TG-01"}}
+
+    def test_a_stream_to_many_is_mended_where_it_is_set(self) -> None:
+        own = module("TG-01", transport="tcp")
+        (found,) = findings(own, "broadcast-needs-datagrams")
+        assert found.where[0] == audited(own).modules[0].findings[0].where[0]
+        assert found.where[0].column == "transport"
+        planned = '[traffic]\ntransport = "tcp"\n'
+        places = {each.where[0] for each in findings(planned, "broadcast-needs-datagrams")}
+        assert places == {fleet_of(planned).places.of("traffic", "transport")}
+        assert found.where[0] not in places
 
 
 class TestStreams:

@@ -392,6 +392,28 @@ class TestGuessing:
         strictly = findings('[kit]\npolicy = "strict"\n' + lines, self.CHECK)
         assert [each.severity for each in strictly] == [Severity.FAULT] * strict
 
+    @pytest.mark.parametrize(
+        ("seconds", "told"),
+        [
+            (0.4, "a second"),
+            (1.9, "a second"),
+            (2, "2 seconds"),
+            (119, "119 seconds"),
+            (120, "2 minutes"),
+            (7199, "120 minutes"),
+            (7200, "2 hours"),
+            (172_799, "48 hours"),
+            (172_800, "2 days"),
+        ],
+    )
+    def test_a_time_is_told_in_the_unit_of_which_there_are_two(
+        self, seconds: float, told: str, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        time = timedelta(seconds=seconds)
+        monkeypatch.setattr("auditor.checks.keys.attack_time", lambda *_: time)
+        (finding,) = findings("", self.CHECK)
+        assert f"would be guessed in about {told} by one card at 2.5 million" in finding.message
+
     def test_the_border_is_a_time(self) -> None:
         """10^10 + 1 guesses (zxcvbn 4.5.0) take 3947.42 s at the published rate."""
         lines = network("eheuczkqyq")

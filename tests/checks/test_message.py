@@ -129,6 +129,11 @@ class TestSeveralTalkers:
         )
         assert whom(lines, "several-talkers") == set()
 
+    def test_a_host_counts_only_where_it_sends_to_everybody(self) -> None:
+        lines = '[traffic]\nnames_sender = false\ndestination = "10.20.0.10"\n'
+        own = '[[module]]\nid = "TG-01"\ndestination = "255.255.255.255"\n'
+        assert whom(lines + own, "several-talkers") == set()
+
     def test_a_silent_module_does_not_count(self) -> None:
         lines = '[traffic]\nnames_sender = false\n[[module]]\nid = "TG-01"\ntalks = false'
         assert whom(lines, "several-talkers") == set()

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from auditor.audit import audit
+from auditor.checks.power import DIVIDER_UPPER_OHM
 from auditor.examples import fleet_of
 from auditor.findings import Finding, Stage, State
 from auditor.models.fleet import Controller, Supply
@@ -455,6 +456,7 @@ class TestLogicLevels:
         assert found["the controller"].figures["highest_output_v"] == 5.0
         assert found["the controller"].figures["highest_input_v"] == 3.6
         assert found["the module"].figures["high_margin_v"] == -0.6
+        assert "needs at least 3 V: 0.6 V are missing" in found["the module"].message
 
     def test_it_shows_on_the_serial_line(self) -> None:
         (module, *_) = audited(self.LEVEL.format("5 V")).modules
@@ -468,6 +470,11 @@ class TestLogicLevels:
         assert "3.3 kΩ from the input of the module" in remedy
         assert "3.24 V" in remedy
         assert "qualified person" in remedy
+
+    def test_its_resistors_are_sold(self) -> None:
+        """IEC 60063, series E12: a decade of twelve values, and the first of the next."""
+        series = (10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82, 100)
+        assert tuple(value * 100 for value in series) == DIVIDER_UPPER_OHM
 
     def test_a_divider_leaves_enough_of_what_is_promised(self) -> None:
         """4.0 V over 1.8 and 3.3 kilohm are 2.59 V, which is enough for 2.0 V and not for 2.7 V."""
@@ -601,12 +608,14 @@ class TestIndicator:
         assert finding.figures["current_ma"] is None
         assert "at least 65 Ω" in finding.remedy
 
+    @pytest.mark.parametrize("forward", ["3.3 V", "3.6 V"])
     @pytest.mark.parametrize("resistor", ["0 Ω", "330 Ω"])
-    def test_a_white_one_stays_dark(self, resistor: str) -> None:
+    def test_a_white_one_stays_dark(self, resistor: str, forward: str) -> None:
         """A forward voltage of 3.3 V (white, calculator page) leaves nothing of 3.3 V."""
-        lines = supply(indicator_forward_voltage="3.3 V", indicator_resistor=resistor)
+        lines = supply(indicator_forward_voltage=forward, indicator_resistor=resistor)
         finding = shared_finding(lines, self.CHECK)
         assert finding.severity is Severity.ADVICE
+        assert finding.figures["current_ma"] == 0
         assert {module.verdict for module in audited(lines).modules} == {"ready"}
         almost = supply(indicator_forward_voltage="3.29 V", indicator_resistor="330 Ω")
         assert fired(almost) == {}

@@ -118,6 +118,25 @@ class TestControllerRate:
             assert float(str(found.figures["error_percent"])) == pytest.approx(error, abs=0.051)
             assert found.figures["divisor"] == n
 
+    def test_too_fast_and_too_slow_are_told_with_their_figures(self) -> None:
+        """By hand from the tables above: 1.002 * 115200 / 111111.1 is 3.89 % of at most 4.58 %;
+        0.998 * 115200 / 117647.1 is 2.28 % below 1, of at most 4.00 %.
+        """
+        (fast, *_) = findings(controller("16 MHz", 115_200, 16, 8), "controller-rate-error")
+        assert fast.message == (
+            "The divisor loaded for 115200 Bd is 8: from 16 MHz with 16 samples per bit it makes "
+            "111111.1 Bd (-3.55 %). To the controller the module is 3.89 % too fast, with the "
+            "module's own clock 0.2 % off; a receiver with 16 samples per bit follows 4.58 % over "
+            "8 data and parity bits, so 85 % of that is used."
+        )
+        shares = ("mismatch_percent", "tolerated_percent", "share_percent")
+        assert [fast.figures[key] for key in shares] == [3.89, 4.58, 85.0]
+        (slow, *_) = findings(controller("16 MHz", 115_200, 8, 16), "controller-rate-error")
+        assert "To the controller the module is 2.28 % too slow" in slow.message
+        assert [slow.figures[key] for key in shares] == [-2.28, 4.0, 56.9]
+        (back, *_) = findings(controller("8 MHz", 115_200, 16, 3), "controller-rate-error")
+        assert "To the module the controller is 8.72 % too fast" in back.message
+
     def test_a_parity_bit_takes_tolerance(self) -> None:
         """8 samples per bit: +3.90 % with 8 bits, +3.53 % with 9 (DS40002061A, Table 20-3)."""
         lines = controller("8 MHz", 115_200, 8, 8)
@@ -337,6 +356,19 @@ class TestDivisorNotLoadable:
         assert found.remedy.startswith("Load 103 with 16 samples per bit")
         assert "whole number, 0 to 4095" in found.message
 
+    def test_the_steps_are_those_of_the_finest_sampling(self) -> None:
+        """RM0008 rev 12, section USART: a fraction in sixteenths with 16 samples."""
+        lines = '[controller]\nprofile = "generic-32bit-fraction"\ndivisor = 39.07'
+        (found, *_) = findings(lines, "divisor-not-loadable")
+        assert found.figures["loadable"] == "it can be 1 to 4095.9375 in steps of 1/16"
+
+    def test_no_value_is_named_that_would_not_be_received(self) -> None:
+        """ATmega48/88/168 2545D, Table 83: 115200 Bd from 8 MHz is 8.5 % off with 16 samples."""
+        lines = "[serial]\nrate = 115200\ndata_bits = 8\nparity = 'none'\nstop_bits = 1\n"
+        lines += "[controller]\nclock = '8 MHz'\noversampling = 16\ndivisor = 3.5"
+        (found,) = bare(lines)["divisor-not-loadable"]
+        assert found.remedy.startswith("Load a value that fits: ")
+
     def test_without_a_rate_what_can_be_loaded_is_named(self) -> None:
         (found,) = bare("[controller]\nclock = '8 MHz'\ndivisor = 1.5")["divisor-not-loadable"]
         assert "a whole number, at least 0" in found.remedy
@@ -455,6 +487,18 @@ class TestOverrun:
         (found, *_) = findings(lines, "serial-overrun")
         assert 'message_interval to "63 ms" or more' in found.remedy
         assert severity_of(lines.replace("60", "63"), "serial-overrun") is None
+
+    def test_the_load_and_the_interval_are_told_with_their_figures(self) -> None:
+        """By hand: 2 * 1000 bytes in 2.5 s of 960 are 83.3 %; 2000 / (0.8 * 960) s are 2605 ms."""
+        lines = '[traffic]\nmessage_bytes = 1000\nmessage_interval = "2500 ms"'
+        (found, *_) = findings(lines, "serial-overrun")
+        assert found.figures == {
+            "talkers": 2,
+            "bytes_per_s": 800.0,
+            "capacity_bytes_per_s": 960.0,
+            "share_percent": 83.3,
+        }
+        assert 'Set message_interval to "2605 ms" or more' in found.remedy
 
     def test_anyone_may_talk_where_no_talker_is_named(self) -> None:
         text = (
@@ -714,3 +758,21 @@ def test_a_talker_needs_its_transmitter_and_a_listener_does_not() -> None:
     off = "controller = { transmitter = false }"
     assert fired(f'[[module]]\nid = "TG-01"\n{off}') == {"transmitter-off": {"TG-01"}}
     assert fired(f'[[module]]\nid = "TG-02"\n{off}') == {}
+
+
+@pytest.mark.parametrize(
+    ("talkers", "talks", "fires"),
+    [
+        ("", "", False),
+        ("talkers = ['TG-01']\n", "", True),
+        ("", "talks = true\n", True),
+        ("", "talks = false\n", False),
+    ],
+)
+def test_a_transmitter_is_missed_only_where_somebody_says_that_the_module_talks(
+    talkers: str, talks: str, fires: bool
+) -> None:
+    text = f"[traffic]\ndestination = '255.255.255.255'\n{talkers}[[module]]\nid = 'TG-01'\n"
+    file = fleet_of_text(f"{text}{talks}controller.transmitter = false\n", "kit.toml", {})
+    found = [finding.check for finding in audit(file, TODAY).findings]
+    assert ("transmitter-off" in found) is fires
