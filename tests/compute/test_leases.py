@@ -90,6 +90,8 @@ def test_the_levels_follow_who_comes_and_whose_leases_end() -> None:
     best = levels(groups, 2 * HOUR, Case.BEST, permanent=1)
     worst = levels(groups, 2 * HOUR, Case.WORST, permanent=1)
     assert [(level.at, level.wanted) for level in best][:2] == [(at(8, 30), 31), (at(17), 1)]
+    bare = levels(groups, 2 * HOUR, Case.BEST)
+    assert [(level.at, level.wanted) for level in bare][:2] == [(at(8, 30), 30), (at(17), 0)]
     assert [(level.at, level.wanted) for level in worst][:3] == [
         (at(8, 30), 31),
         (at(13), 61),
@@ -375,6 +377,8 @@ def test_a_lease_out_of_its_limits_is_refused(lease_s: int) -> None:
     with pytest.raises(ValueError, match=refusal):
         smallest_pool([], lease, Case.BEST)
     with pytest.raises(ValueError, match=refusal):
+        levels([], lease, Case.BEST)
+    with pytest.raises(ValueError, match=refusal):
         renewal_time(lease)
     with pytest.raises(ValueError, match=refusal):
         rebinding_time(lease)
@@ -389,6 +393,8 @@ def test_counts_below_zero_are_refused() -> None:
         occupancy([], 1, HOUR, Case.BEST, permanent=-1)
     with pytest.raises(ValueError, match=r"^permanent is -1; it must be at least 0$"):
         smallest_pool([], HOUR, Case.BEST, permanent=-1)
+    with pytest.raises(ValueError, match=r"^permanent is -1; it must be at least 0$"):
+        levels([], HOUR, Case.BEST, permanent=-1)
 
 
 # --- laws ---------------------------------------------------------------------------------------
