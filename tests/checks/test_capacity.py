@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from auditor.audit import audit
 from auditor.compute.leases import Attendance, Case, occupancy
+from auditor.examples import ENVIRONMENT, clean_text
 from auditor.findings import AuditResult, Finding
 from auditor.models.words import Severity
 from auditor.reading.fleet import fleet_of_text, read_fleet
@@ -305,7 +306,17 @@ def test_a_group_that_follows_within_five_minutes_finds_places_taken(
     if fires:
         assert found[0].figures["peak"] == 60
         assert found[0].concerns == tuple(range(30, 60))
+        assert "(30 modules, 30 that left a moment ago)" in found[0].message
         assert found[0].remedy.startswith("Leave more than 5 min between the sessions")
+
+
+@pytest.mark.parametrize(("limit", "helps"), [(30, True), (29, False)])
+def test_a_pause_helps_only_who_has_room_alone(limit: int, helps: bool) -> None:
+    """By hand: after the pause there are the thirty who come, and nobody else."""
+    follows = [session(*GROUP_A), session("B", 12, 16, "B-01..B-30")]
+    text = two_groups(pool=60, timetable=follows, network=f"station_limit = {limit}")
+    [found] = found_in(text, "stations-over-limit")
+    assert found.remedy.startswith("Leave more than 5 min between the sessions") is helps
 
 
 def test_a_module_in_two_sessions_takes_one_place() -> None:
@@ -505,7 +516,18 @@ def test_broadcasts_that_come_faster_than_their_beacon(
 ) -> None:
     """IEEE 802.11, power management; hostapd.conf: beacon_int 100 of 1024 µs, dtim_period 2."""
     lines = f'[network]\ndtim_period = {period}\n[traffic]\nmessage_interval = "{interval}"\n'
-    assert bool(findings(lines, "broadcast-waits-for-beacon")) is fires
+    found = findings(lines, "broadcast-waits-for-beacon")
+    assert bool(found) is fires
+    assert all(("set dtim_period to 1" in each.remedy) is (period > 1) for each in found)
+
+
+@pytest.mark.parametrize(("interval", "fires"), [("102.3 ms", True), ("102.4 ms", False)])
+def test_a_period_that_nobody_gives_is_the_least(interval: str, fires: bool) -> None:
+    """IEEE 802.11, TIM element: 1 is the least, so every beacon wakes all (from memory)."""
+    text = clean_text().replace("dtim_period = 1\n", "").replace('"5 s"', f'"{interval}"')
+    result = audit(fleet_of_text(text, "kit.toml", ENVIRONMENT), TODAY)
+    found = [each for each in result.kit_findings if each.check == "broadcast-waits-for-beacon"]
+    assert [each.figures["dtim_period"] for each in found] == [1] * fires
 
 
 def test_unicast_does_not_wait() -> None:

@@ -320,6 +320,7 @@ class TestWords:
             "that of 10.20.0.0/24 is 10.20.0.255."
         )
         assert found.remedy == f"Set destination to {remedy}."
+        assert found.where[0] == fleet_of(lines).places.of("module", 0, "destination")
 
     def test_nobody_is_planned_there(self) -> None:
         lines = to_one("10.20.0.77")
@@ -337,6 +338,8 @@ class TestWords:
         lines = '[traffic]\nintent = "unicast"\ndestination = "10.20.0.10"\n'
         lines += module("TG-01", destination="10.21.0.255")
         assert of_delivery(lines) == {"intent-differs": {"TG-01"}}
+        stream = lines.replace("10.21.0.255", "255.255.255.255") + 'transport = "tcp"\n'
+        assert of_delivery(stream) == {"intent-differs": {"TG-01"}}
 
     def test_a_stream_to_many_is_mended_where_it_is_set(self) -> None:
         own = module("TG-01", transport="tcp")

@@ -1,5 +1,6 @@
 """Serial: each check against a planted fault, both sides of its border, and published figures."""
 
+from dataclasses import replace
 from datetime import timedelta
 from fractions import Fraction
 
@@ -131,6 +132,7 @@ class TestControllerRate:
         )
         shares = ("mismatch_percent", "tolerated_percent", "share_percent")
         assert [fast.figures[key] for key in shares] == [3.89, 4.58, 85.0]
+        assert fast.figures["actual_rate"] == 111_111.1
         (slow, *_) = findings(controller("16 MHz", 115_200, 8, 16), "controller-rate-error")
         assert "To the controller the module is 2.28 % too slow" in slow.message
         assert [slow.figures[key] for key in shares] == [-2.28, 4.0, 56.9]
@@ -499,6 +501,14 @@ class TestOverrun:
             "share_percent": 83.3,
         }
         assert 'Set message_interval to "2605 ms" or more' in found.remedy
+
+    def test_no_interval_is_named_where_a_policy_permits_no_load(self) -> None:
+        file = fleet_of("")
+        thresholds = file.policy.thresholds.model_copy(update={"serial_load_risk": Fraction(0)})
+        policy = file.policy.model_copy(update={"thresholds": thresholds})
+        found = audit(replace(file, policy=policy), TODAY).modules[1].findings
+        (overrun,) = of_module(found, "serial-overrun")
+        assert overrun.remedy.startswith("Send less often, name fewer talkers")
 
     def test_anyone_may_talk_where_no_talker_is_named(self) -> None:
         text = (
