@@ -172,6 +172,8 @@ def test_leases_held_are_blamed_only_where_they_are_to_blame() -> None:
     assert "Group A runs out of addresses on Monday, 2026-03-02, at 09:00." in crowded.message
     assert "It is short in 2 sessions." in crowded.message
     assert crowded.concerns == tuple(range(60))
+    assert crowded.figures["runs_out_at"] == "2026-03-02T09:00:00"
+    assert crowded.figures["session"] == "Group A"
 
 
 def test_a_pool_does_not_grow_over_an_address_that_somebody_holds() -> None:

@@ -500,6 +500,10 @@ class TestOverrun:
             "capacity_bytes_per_s": 960.0,
             "share_percent": 83.3,
         }
+        assert found.message == (
+            "The talkers it hears (2) send 800.0 bytes a second; its line carries 960.0: "
+            "that is 83.3 %."
+        )
         assert 'Set message_interval to "2605 ms" or more' in found.remedy
 
     def test_no_interval_is_named_where_a_policy_permits_no_load(self) -> None:
