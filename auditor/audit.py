@@ -20,6 +20,7 @@ from auditor.findings import (
     Standing,
     State,
     Verdict,
+    concerning,
 )
 from auditor.indicator import expected_indicator
 from auditor.models.fleet_file import FleetFile
@@ -153,34 +154,21 @@ def _results(
     missing: Sequence[Sequence[Gap]],
 ) -> tuple[ModuleResult, ...]:
     """Return how each module stands, in the order of the file."""
-    shared = _by_module(of_kit, len(survey.modules))
-    standings: list[Standing | None] = [None] * len(survey.modules)
+    shared = concerning(of_kit, len(survey.modules))
+    standings: dict[int, Standing] = {}
     for group, gaps_of_group in zip(survey.groups, missing, strict=True):
         alike: dict[tuple[int, ...], Standing] = {}
         for index in group.indexes:
-            at_risk, found = shared[index], own.get(index, ())
-            key = tuple(map(id, at_risk))
-            standing = None if found else alike.get(key)
+            found, numbers = own.get(index, ()), shared[index]
+            standing = None if found else alike.get(numbers)
             if standing is None:
+                at_risk = [of_kit[number] for number in numbers]
                 standing = _standing(group.module, found, at_risk, gaps_of_group)
-                alike.update({} if found else {key: standing})
+                if not found:
+                    alike[numbers] = standing
             standings[index] = standing
     ids = survey.entries.ids
-    return tuple(
-        ModuleResult(id, standing) for id, standing in zip(ids, standings, strict=True) if standing
-    )
-
-
-def _by_module(of_kit: Iterable[Finding], modules: int) -> Sequence[tuple[Finding, ...]]:
-    """Return the findings of the kit that put each module at risk."""
-    counting = [f for f in of_kit if f.counts and f.severity is not Severity.ADVICE]
-    everyones = tuple(finding for finding in counting if len(finding.concerns) == modules)
-    shared = [everyones] * modules
-    for finding in counting:
-        if len(finding.concerns) < modules:
-            for index in finding.concerns:
-                shared[index] += (finding,)
-    return shared
+    return tuple(ModuleResult(id, standings[index]) for index, id in enumerate(ids))
 
 
 def _standing(

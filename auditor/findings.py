@@ -1,6 +1,6 @@
 """The ladder, and what is found on it: plain data that every report is made from."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
@@ -109,6 +109,21 @@ class Finding:
         return self.waived is None
 
 
+def concerning(of_kit: Iterable[Finding], modules: int) -> list[tuple[int, ...]]:
+    """Return for each of so many modules which findings of the kit, by number, put it at risk."""
+    found: list[tuple[int, ...]] = [()] * modules
+    for number, finding in enumerate(of_kit):
+        if finding.counts and finding.severity is not Severity.ADVICE:
+            for index in finding.concerns:
+                found[index] += (number,)
+    return found
+
+
+def kit_title(name: str | None, term: str | None, file: str) -> str:
+    """Return what to call a kit: its name and term, or else its file."""
+    return ", ".join(part for part in (name, term) if part) or file
+
+
 @dataclass(frozen=True)
 class NotChecked:
     """Something that could not be looked at, why, and for whom (nobody named: the whole kit)."""
@@ -185,7 +200,7 @@ class AuditResult:
     @property
     def title(self) -> str:
         """What to call the kit: its name and term, or else its file."""
-        return ", ".join(part for part in (self.name, self.term) if part) or self.file
+        return kit_title(self.name, self.term, self.file)
 
     @cached_property
     def faulty(self) -> tuple[ModuleResult, ...]:

@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from auditor.findings import JOINING, AuditResult, Stage
+from auditor.findings import JOINING, AuditResult, Stage, concerning
 from auditor.models.words import Severity
 from tests.checks.kits import audited, module
+from tests.reports.results import ACCEPTED, RUNS_OUT
 
 RISK = module("TG-01", saved=False)
 ADVICE = module("TG-02", gateway="none")
@@ -41,3 +42,12 @@ def test_a_kit_is_called_by_its_name_and_term_or_else_by_its_file() -> None:
     assert titled("Tide gauges", None).title == "Tide gauges"
     assert titled(None, "spring term").title == "spring term"
     assert titled(None, None).title == "kit.toml"
+
+
+def test_a_module_is_told_the_numbers_of_the_kits_findings_in_their_order() -> None:
+    some = replace(RUNS_OUT, concerns=(0, 2))
+    everyone = replace(RUNS_OUT, concerns=range(3))
+    harmless = replace(everyone, severity=Severity.ADVICE)
+    accepted = replace(everyone, waived=ACCEPTED)
+    of_kit = (some, harmless, everyone, accepted, some)
+    assert concerning(of_kit, 3) == [(0, 2, 4), (2,), (0, 2, 4)]

@@ -1,13 +1,13 @@
 """Agreement: where no network is planned, the kit is compared with itself."""
 
 from collections.abc import Iterator, Sequence
-from fractions import Fraction
 from typing import Any
 
 from auditor.checks.registry import Scope, check, part_of
 from auditor.compute.near_misses import near_miss
 from auditor.findings import Found
 from auditor.models.places import Place
+from auditor.models.quantities import shown
 from auditor.models.secrets import Secret
 from auditor.models.words import Severity
 from auditor.survey.kit import Survey
@@ -71,11 +71,7 @@ def _sentence(key: str, module: Module, winner: Any, most: str) -> str:
     given = getattr(module, key)
     miss = near_miss(given, winner) if key == "network_name" else None
     how = f": {miss.detail}" if miss else ""
-    return f'{key} is "{_shown(given)}", and {most} say "{_shown(winner)}"{how}.'
-
-
-def _shown(value: Any) -> str:
-    return f"{float(value):g}" if isinstance(value, Fraction) else str(value)
+    return f'{key} is "{shown(given)}", and {most} say "{shown(winner)}"{how}.'
 
 
 def _advice(key: str, winner: Any) -> str:
@@ -83,7 +79,7 @@ def _advice(key: str, winner: Any) -> str:
         return "Set the passphrase that the other modules have."
     if key == "subnet":
         return f"Choose a free address inside {winner}."
-    return f'Set {key} to "{_shown(winner)}".'
+    return f'Set {key} to "{shown(winner)}".'
 
 
 @part_of("odd-one-out", Scope.KIT)
@@ -113,7 +109,8 @@ def _divided(vote: Vote) -> str:
         shared = " and ".join(map(str, counts[:3])) + (" and so on" if counts[3:] else "")
         return f"there are {len(counts)} passphrases, on {shared} modules"
     said = [
-        f'{count} {"says" if count == 1 else "say"} "{_shown(camp.value)}"'
+        f'{count} {"says" if count == 1 else "say"} "{shown(camp.value)}"'
         for count, camp in zip(counts[:3], vote.camps, strict=False)
     ]
-    return ", ".join(said) + (f" and {len(counts) - 3} more values" if counts[3:] else "")
+    more = len(counts) - len(said)
+    return ", ".join(said) + (f" and {more} more value{'s' if more > 1 else ''}" if more else "")

@@ -13,6 +13,7 @@ from auditor.findings import Found, Stage
 from auditor.models.fleet import Waiver
 from auditor.models.places import Place
 from auditor.models.profile import ModuleProfile
+from auditor.models.quantities import shown
 from auditor.models.words import Severity
 from auditor.reading.profiles import is_path
 from auditor.survey.kit import Survey
@@ -221,9 +222,9 @@ def _beyond(module: Module) -> Iterator[_Beyond]:
     )
     for key, value, allowed in listed:
         if value is not None and allowed and value not in allowed:
-            choices = ", ".join(map(_shown, allowed))
+            choices = ", ".join(map(shown, allowed))
             remedy = f"Set {key} to {_closest(value, allowed)}"
-            yield _Beyond(key, _shown(value), f"it can be {choices}", remedy)
+            yield _Beyond(key, shown(value), f"it can be {choices}", remedy)
     yield from _rate_out_of_range(module, profile)
     yield from _too_much_power(module, profile)
     yield from _too_long_a_name(module, profile)
@@ -233,12 +234,8 @@ def _closest(value: Choice, allowed: Sequence[Choice]) -> str:
     """Return the nearest of the allowed numbers, or all of the allowed words."""
     numbers = [each for each in allowed if not isinstance(each, str)]
     if isinstance(value, str) or not numbers:
-        return " or ".join(map(_shown, allowed))
-    return _shown(min(numbers, key=lambda each: abs(float(each) - float(value))))
-
-
-def _shown(value: Choice) -> str:
-    return f"{float(value):g}" if isinstance(value, Fraction) else str(value)
+        return " or ".join(map(shown, allowed))
+    return shown(min(numbers, key=lambda each: abs(float(each) - float(value))))
 
 
 def _rate_out_of_range(module: Module, profile: ModuleProfile) -> Iterator[_Beyond]:
@@ -256,9 +253,9 @@ def _rate_out_of_range(module: Module, profile: ModuleProfile) -> Iterator[_Beyo
 def _too_much_power(module: Module, profile: ModuleProfile) -> Iterator[_Beyond]:
     power, most = module.transmit_power, profile.transmit_power
     if power is not None and most is not None and power > most:
-        limit = f"{_shown(most)} dBm"
+        limit = f"{shown(most)} dBm"
         remedy = f'Set transmit_power to "{limit}"'
-        yield _Beyond("transmit_power", f"{_shown(power)} dBm", f"it is at most {limit}", remedy)
+        yield _Beyond("transmit_power", f"{shown(power)} dBm", f"it is at most {limit}", remedy)
 
 
 def _too_long_a_name(module: Module, profile: ModuleProfile) -> Iterator[_Beyond]:

@@ -219,6 +219,13 @@ def _made(generator: RateGenerator, setting: RateSetting) -> str:
     )
 
 
+def _use(share: Fraction) -> str:
+    """Return in words how much of what is tolerated is used."""
+    if share > 1:
+        return f"this is {float(share):.2g} times what it follows"
+    return f"{float(100 * share):.0f} % of that is used"
+
+
 def _compared(apart: Mismatch, end: ModuleEnd) -> str:
     """Return the worse direction in words: who is too fast to whom, and what is tolerated."""
     receiver = "module" if apart.sender == "controller" else "controller"
@@ -230,7 +237,7 @@ def _compared(apart: Mismatch, end: ModuleEnd) -> str:
         f"To the {receiver} the {apart.sender} is {abs(float(100 * apart.deviation)):.2f} % too "
         f"{pace}{clock}; a receiver with {apart.samples_per_bit} samples per bit follows "
         f"{float(100 * apart.tolerated):.2f} % over {end.data_and_parity_bits} data and parity "
-        f"bits, so {float(100 * apart.share):.0f} % of that is used."
+        f"bits, so {_use(apart.share)}."
     )
 
 

@@ -39,27 +39,27 @@ def capacity(
     from auditor.cli.auditing import read
     from auditor.cli.output import deliver, refuse_inputs
     from auditor.reading.inputs import inputs
-    from auditor.reports.redaction import redacted
-    from auditor.tasks.capacity import capacity as used
 
     file = read(fleet, column or (), policy=policy, with_secrets=False, allowed=allow_folder or ())
     refuse_inputs(output, inputs(file, policy))
-    result = redacted(used(file), file.secrets)
-    deliver(_report(result, file, format), output, force=force)
-    raise typer.Exit(Status.FOUND if result.is_exceeded else Status.CLEAN)
+    report, used = _page(file) if format is PageFormat.HTML else _report(file, format)
+    deliver(report, output, force=force)
+    raise typer.Exit(Status.FOUND if used.is_exceeded else Status.CLEAN)
 
 
-def _report(result: Capacity, file: FleetFile, format: PageFormat) -> str:
+def _report(file: FleetFile, format: PageFormat) -> tuple[str, Capacity]:
     from auditor.reports import capacity as reports
+    from auditor.reports.redaction import redacted
+    from auditor.tasks.capacity import capacity as used_by
 
-    if format is PageFormat.HTML:
-        return _page(file)
-    return reports.json(result) if format is PageFormat.JSON else reports.text(result)
+    used = redacted(used_by(file), file.secrets)
+    return reports.json(used) if format is PageFormat.JSON else reports.text(used), used
 
 
-def _page(file: FleetFile) -> str:
+def _page(file: FleetFile) -> tuple[str, Capacity]:
     from auditor.reports.page.capacity import capacity_page
     from auditor.reports.redaction import redacted
     from auditor.tasks.overview import overview
 
-    return capacity_page(redacted(overview(file), file.secrets))
+    shown = redacted(overview(file), file.secrets)
+    return capacity_page(shown), shown.capacity

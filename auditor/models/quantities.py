@@ -81,6 +81,11 @@ def duration(written: object, example: str = "8 h", *, over_zero: bool = False) 
     return span
 
 
+def shown(value: object) -> str:
+    """Return a value as people write it: a fraction as a decimal number."""
+    return f"{float(value):g}" if isinstance(value, Fraction) else str(value)
+
+
 def shown_duration(span: timedelta) -> str:
     """Return a duration in the largest unit that leaves it a short number."""
     seconds = Fraction(round(span.total_seconds() * 10**6), 10**6)

@@ -17,6 +17,7 @@ from auditor.findings import (
     Standing,
     State,
     Verdict,
+    concerning,
 )
 from auditor.models.words import Severity
 from auditor.reports.colours import painted
@@ -149,33 +150,22 @@ def _look(standing: Standing) -> tuple[object, ...]:
 
 def _unready(result: AuditResult) -> list[_Row]:
     """Return every module that is not ready, with the names of its findings and the kit's."""
-    shared = _shared(result)
-    known: dict[tuple[int, tuple[str, ...]], str] = {}
+    of_kit = [f"{finding.check} (kit)" for finding in result.kit_findings]
+    known: dict[tuple[int, tuple[int, ...]], str] = {}
     rows = []
-    for module, of_kit in zip(result.modules, shared, strict=True):
+    shared = concerning(result.kit_findings, len(result.modules))
+    for module, numbers in zip(result.modules, shared, strict=True):
         standing = module.standing
         if standing.verdict is not Verdict.READY:
-            names = known.get((id(standing), of_kit))
+            names = known.get((id(standing), numbers))
             if names is None:
-                names = known[id(standing), of_kit] = _names(standing, of_kit)
+                of_all = [of_kit[number] for number in numbers]
+                names = known[id(standing), numbers] = _names(standing, of_all)
             rows.append(_Row(module, names))
     return rows
 
 
-def _shared(result: AuditResult) -> list[tuple[str, ...]]:
-    """Return the names of the kit's findings that put each module at risk."""
-    grave = [f for f in result.kit_findings if f.counts and f.severity is not Severity.ADVICE]
-    everyone = len(result.modules)
-    of_all = tuple(f"{f.check} (kit)" for f in grave if len(f.concerns) == everyone)
-    names = [of_all] * everyone
-    for finding in grave:
-        if len(finding.concerns) < everyone:
-            for index in finding.concerns:
-                names[index] += (f"{finding.check} (kit)",)
-    return names
-
-
-def _names(standing: Standing, of_kit: tuple[str, ...]) -> str:
+def _names(standing: Standing, of_kit: Iterable[str]) -> str:
     own = (finding.check for finding in standing.findings if finding.counts)
     return ", ".join(dict.fromkeys((*own, *of_kit)))
 

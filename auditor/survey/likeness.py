@@ -23,10 +23,10 @@ from auditor.survey.addressing import Addressing
 from auditor.survey.majority import USUAL_PREFIX_LENGTH
 from auditor.survey.module import Module
 
+_MARKED_DIGIT = 1
+"""The digit of a hardware address that says whether it is a group's or a local one."""
 NOTHING = (1, 0)
 """The ends of a range in which no number is."""
-_GROUP_AND_LOCAL = {digit: int(digit, 16) & 0b11 for digit in "0123456789abcdef"}
-"""The two low bits of the first octet, by its second digit: RFC 9542, section 2.1."""
 
 
 @dataclass(frozen=True)
@@ -83,16 +83,16 @@ class _Traits:
         return (index in talkers for index in self.kit.everyone)
 
     def _of_hardware_addresses(self) -> Iterator[Hashable]:
-        """Give the bits of each hardware address and whether it is accepted, or all of it."""
+        """Give what marks each hardware address and whether it is accepted, or all of it."""
         notable = {*self.kit.by_hardware_address.repeated, *self.kit.ipv4.reservations}
         accepted = self.kit.accepted
         for address in self.kit.modules.hardware_addresses:
             if address is None or address in notable:
                 yield address
             elif accepted is None:
-                yield _GROUP_AND_LOCAL[address[1]]
+                yield address[_MARKED_DIGIT]
             else:
-                yield _GROUP_AND_LOCAL[address[1]], address in accepted
+                yield address[_MARKED_DIGIT], address in accepted
 
     def _of_addresses(self) -> Iterator[Hashable]:
         """Give where each address is and whether it is held twice, or all of it if it is notable.
@@ -155,12 +155,8 @@ class _Traits:
     @cached_property
     def _masks(self) -> Sequence[int]:
         """The mask of each kind, as a number."""
-        kit = self.kit
-        lengths = [
-            kit.modules.shared(kind)["prefix_length"] for kind in range(len(kit.entries.settings))
-        ]
-        known = [USUAL_PREFIX_LENGTH if length is None else length for length in lengths]
-        return [(1 << ADDRESS_BITS) - (1 << ADDRESS_BITS - length) for length in known]
+        lengths = self.kit.modules.prefix_lengths(USUAL_PREFIX_LENGTH)
+        return [(1 << ADDRESS_BITS) - (1 << ADDRESS_BITS - length) for length in lengths]
 
 
 def _ends(block: AddressRange | None) -> tuple[int, int]:

@@ -7,7 +7,7 @@ from functools import cached_property
 from ipaddress import IPv4Address, IPv4Network
 from typing import Any, Literal, TypeVar
 
-from auditor.compute.addresses import directed_broadcast, network_of
+from auditor.compute.addresses import ADDRESS_BITS, directed_broadcast, network_of
 from auditor.models.entries import SHARED
 from auditor.models.fleet import Controller, Defaults, Supply
 from auditor.models.fleet_file import FleetFile
@@ -171,17 +171,21 @@ class Modules:
         address = self._file.fleet.defaults.address
         return _filled(self._entries.addresses, None if address is None else int(address))
 
+    def prefix_lengths(self, usual_length: int) -> Sequence[int]:
+        """Return the prefix length of each combination of settings; the usual one if none is."""
+        lengths = [self.shared(kind)["prefix_length"] for kind in range(self._kinds)]
+        return [usual_length if length is None else length for length in lengths]
+
     def static_networks(self, usual_length: int) -> Iterator[tuple[int, int]]:
         """Give the subnet that each static module believes to be in: its number and length.
 
         A module that does not say its prefix length is taken to have the usual one.
         """
-        lengths = [self.shared(kind)["prefix_length"] for kind in range(self._kinds)]
-        known = [usual_length if length is None else length for length in lengths]
+        lengths = self.prefix_lengths(usual_length)
         for number, kind in zip(self.static_addresses, self._entries.kinds, strict=True):
             if number is not None:
-                host_bits = 32 - known[kind]
-                yield number >> host_bits << host_bits, known[kind]
+                host_bits = ADDRESS_BITS - lengths[kind]
+                yield number >> host_bits << host_bits, lengths[kind]
 
     @cached_property
     def static_addresses(self) -> Sequence[int | None]:
@@ -216,11 +220,11 @@ class Modules:
             hardware_address=self.hardware_addresses[index],
             address=None if number is None else IPv4Address(number),
             _file=self._file,
-            **{**shared, "addressing": addressing_of(shared["addressing"], number)},
+            **{**shared, "addressing": _addressing(shared["addressing"], number)},
         )
 
 
-def addressing_of(written: Addressing | None, number: int | None) -> Addressing | None:
+def _addressing(written: Addressing | None, number: int | None) -> Addressing | None:
     """Return how a module comes by its address: as written, and static where one is given."""
     return written or (None if number is None else Addressing.STATIC)
 

@@ -47,9 +47,6 @@ class Positions(Generic[Key]):
     def __iter__(self) -> Iterator[Key]:
         return (value for value in self._last if value is not None)
 
-    def __len__(self) -> int:
-        return len(self._last)
-
 
 class Names(Positions[str]):
     """The positions of the modules by id, and by ranges of ids."""

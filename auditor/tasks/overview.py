@@ -5,14 +5,14 @@ from collections.abc import Hashable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
-from fractions import Fraction
 from ipaddress import IPv4Address, IPv4Network
 from typing import Any
 
 from auditor.compute.addresses import AddressRange, directed_broadcast, network_address
 from auditor.compute.leases import Level
-from auditor.findings import Stage
+from auditor.findings import Stage, kit_title
 from auditor.models.fleet_file import FleetFile
+from auditor.models.quantities import shown
 from auditor.models.secrets import Secret
 from auditor.survey.kit import Survey
 from auditor.survey.majority import STAGE_OF, Vote
@@ -131,7 +131,7 @@ def overview(file: FleetFile) -> Overview:
     survey = Survey(file, date.min)  # nothing here depends on the day
     kit = survey.fleet.kit
     return Overview(
-        title=", ".join(part for part in (kit.name, kit.term) if part) or file.file,
+        title=kit_title(kit.name, kit.term, file.file),
         capacity=capacity_of(survey),
         addresses=_addresses(survey),
         pool=_pool(survey),
@@ -242,4 +242,4 @@ def _written(value: Any, *, secret: str) -> str:
     """Return a value as a file says it; of a secret, other words."""
     if isinstance(value, Secret):
         return secret
-    return f"{float(value):g}" if isinstance(value, Fraction) else str(value)
+    return shown(value)

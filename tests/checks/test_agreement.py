@@ -91,6 +91,10 @@ class TestTheOddOne:
         assert finding.concerns == (0, 2)
         assert odd(audited(table("serial_rate", "9600", "", "", ""))) == []
 
+    def test_one_camp_more_than_is_listed(self) -> None:
+        (finding,) = odd(audited(table("port", "1", "1", "2", "2", "3", "4")))
+        assert '1 says "3" and 1 more value. Nobody' in finding.message
+
     def test_more_camps_than_are_listed(self) -> None:
         (finding,) = odd(audited(table("port", "1", "1", "2", "2", "3", "4", "5")))
         assert finding.message.startswith(

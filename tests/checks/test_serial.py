@@ -138,6 +138,7 @@ class TestControllerRate:
         assert [slow.figures[key] for key in shares] == [-2.28, 4.0, 56.9]
         (back, *_) = findings(controller("8 MHz", 115_200, 16, 3), "controller-rate-error")
         assert "To the module the controller is 8.72 % too fast" in back.message
+        assert "bits, so this is 1.9 times what it follows." in back.message  # 8.72 / 4.58
 
     def test_a_parity_bit_takes_tolerance(self) -> None:
         """8 samples per bit: +3.90 % with 8 bits, +3.53 % with 9 (DS40002061A, Table 20-3)."""

@@ -2,11 +2,10 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from auditor.findings import AuditResult, Finding, ModuleResult, Verdict
-from auditor.models.words import Severity
+from auditor.findings import AuditResult, ModuleResult, Verdict, concerning
 from auditor.reports.layout import listed
 
 FEWEST_ALIKE = 3
@@ -131,10 +130,10 @@ def _gravity(kind: Kind) -> tuple[int, int, int]:
 
 def _kinds(result: AuditResult) -> Iterator[Kind]:
     places = anchors([module.id for module in result.modules])
-    shared = _shared(result.kit_findings)
+    shared = concerning(result.kit_findings, len(result.modules))
     alike: dict[tuple[object, ...], list[int]] = {}
     for position, module in enumerate(result.modules):
-        key = (_look(module), shared.get(position, ()))
+        key = (_look(module), shared[position])
         alike.setdefault(key, []).append(position)
     for positions in alike.values():
         for group in [positions] if len(positions) >= FEWEST_ALIKE else [[p] for p in positions]:
@@ -142,7 +141,7 @@ def _kinds(result: AuditResult) -> Iterator[Kind]:
                 modules=tuple(result.modules[position] for position in group),
                 positions=tuple(group),
                 anchors=tuple(places[position] for position in group),
-                shared=shared.get(group[0], ()),
+                shared=shared[group[0]],
             )
 
 
@@ -156,13 +155,3 @@ def _look(module: ModuleResult) -> tuple[object, ...]:
         tuple(module.stages.values()),
         names,
     )
-
-
-def _shared(of_kit: Iterable[Finding]) -> Mapping[int, tuple[int, ...]]:
-    """Return the findings of the kit that put each module at risk, by their positions."""
-    concerned: dict[int, tuple[int, ...]] = {}
-    for number, finding in enumerate(of_kit):
-        if finding.counts and finding.severity is not Severity.ADVICE:
-            for position in finding.concerns:
-                concerned[position] = (*concerned.get(position, ()), number)
-    return concerned
