@@ -9,6 +9,7 @@ from auditor.models.places import Place
 from auditor.reports.summary import check_counts, verdict_counts
 
 FORMAT = 1
+_ENCODER = json.JSONEncoder(indent=2, ensure_ascii=True, allow_nan=False)
 
 
 def as_json(result: AuditResult) -> Iterator[str]:
@@ -41,7 +42,7 @@ def json_text(value: object) -> str:
 
 def _text(value: object, indent: int) -> str:
     """Return a value as JSON whose further lines are set in by some blanks."""
-    text = json.dumps(value, indent=2, ensure_ascii=True, allow_nan=False)
+    text = _ENCODER.encode(value)
     return text.replace("\x7f", r"\u007f").replace("\n", "\n" + " " * indent)
 
 
