@@ -1,7 +1,7 @@
 """The audit: runs the checks over a kit in the order of the ladder, and draws the verdicts."""
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
@@ -28,7 +28,8 @@ from auditor.models.words import Severity
 from auditor.survey.facts import Gap, gaps, unknown_to_all
 from auditor.survey.kit import Survey
 from auditor.survey.likeness import Group
-from auditor.survey.module import Module
+from auditor.survey.module import Module, Modules
+from auditor.survey.sight import Sightings
 from auditor.waivers import Waivers
 
 _Asked = tuple[Check, Callable[..., Iterator[Found]]]
@@ -81,36 +82,42 @@ class _Run:
     waivers: Waivers
 
     @cached_property
-    def _of_modules(self) -> tuple[_Asked, ...]:
-        return tuple(functions(Scope.MODULE))
+    def _questions(self) -> "_Questions":
+        return _Questions(self.survey.modules)
 
     def of_group(self, group: Group) -> Iterator[tuple[int, list[Finding]]]:
         """Give what is found on each of the modules that fare alike, by position.
 
-        All checks are asked of the first module, and those that found something of the others
-        too, for the places and the words: nobody else is in the group for whom more would fire.
+        What is not silent on the first module is asked of the others too, for the places and
+        the words: nobody else is in the group for whom more would fire.
         """
         first, *others = group.indexes
-        fired, findings = self._of_module(group.module, self._of_modules)
+        loud, findings = self._of_module(group.module, self._questions.of(group))
+        self._questions.answered(group, loud)
         if findings:
             yield first, findings
             for index in others:
-                yield index, self._of_module(self.survey.modules[index], fired)[1]
+                yield index, self._of_module(self.survey.modules[index], loud)[1]
 
     def _of_module(
         self, module: Module, asked: Iterable[_Asked]
     ) -> tuple[list[_Asked], list[Finding]]:
-        """Return which of the checks found something on a module, and what that is."""
+        """Return the checks that were not silent on a module, and what they found.
+
+        One that another's finding kept from being asked was not silent.
+        """
         findings: list[Finding] = []
-        fired: list[_Asked] = []
+        loud: list[_Asked] = []
         grave: set[str] = set()
         for check, function in asked:
             if grave.isdisjoint(check.after):
                 found = _found(check, function, f"module {module.id}", module, self.survey)
-                fired += [(check, function)] if found else []
+                if not found:
+                    continue
                 grave.update([check.id] if any(map(check.is_grave, found)) else [])
                 findings += self._complete(check, found)
-        return fired, self._chosen(self.waivers.apply(findings, module))
+            loud.append((check, function))
+        return loud, self._chosen(self.waivers.apply(findings, module))
 
     def of_kit(self) -> list[Finding]:
         findings: list[Finding] = []
@@ -134,6 +141,28 @@ class _Run:
             return []
         severity = None if setting is None else Severity(setting)
         return [check.finding(each, severity) for each in found]
+
+
+class _Questions:
+    """Which checks may find something: not those that were silent when they saw the same."""
+
+    def __init__(self, modules: Modules) -> None:
+        self._sightings = Sightings(modules)
+        self._open: dict[Hashable, list[_Asked]] = {}
+        self._of_stages: dict[Stage | None, list[_Asked]] = defaultdict(list)
+        for check, function in functions(Scope.MODULE):
+            self._of_stages[check.stage].append((check, function))
+
+    def of(self, group: Group) -> Iterator[_Asked]:
+        """Give the checks to ask of modules that fare alike, in the order of the ladder."""
+        for stage, checks in self._of_stages.items():
+            yield from self._open.get(self._sightings.of(group, stage), checks)
+
+    def answered(self, group: Group, loud: Collection[_Asked]) -> None:
+        """Take note of the checks that were asked and were not silent."""
+        for stage, checks in self._of_stages.items():
+            seen = self._sightings.of(group, stage)
+            self._open[seen] = [each for each in self._open.get(seen, checks) if each in loud]
 
 
 def _found(

@@ -23,7 +23,7 @@ from auditor.reading.files import (
 )
 from auditor.reading.problems import Problem, UnusableError, unusable
 from auditor.reading.profiles import find, is_path, shipped_names
-from auditor.reading.quoting import masking, named
+from auditor.reading.quoting import Masking, named
 from auditor.reading.rows import entries_of_rows, take_row_secrets
 from auditor.reading.secrets import Vault, take_secrets
 from auditor.reading.table import RawTable, read_table
@@ -179,7 +179,7 @@ def _kept(read: Callable[[], Value], problems: list[Problem]) -> Value | None:
 
 def _masked(problems: Iterable[Problem], secrets: Iterable[Secret]) -> Iterator[Problem]:
     """Give problems again without what is a passphrase elsewhere in the file."""
-    mask = masking(secrets)
+    mask = Masking(secrets)
     for problem in problems:
         place = replace(problem.place, file=mask(problem.place.file))
         yield Problem(place, mask(problem.message))

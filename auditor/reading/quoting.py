@@ -3,7 +3,7 @@
 import re
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 
 from auditor.models import quantities as q
@@ -80,23 +80,31 @@ def _overlap(said: str, written: str) -> bool:
     return any(said[at : at + size] in written for at in range(len(said) - size + 1))
 
 
-def masking(secrets: Iterable[Secret]) -> Callable[[str], str]:
-    """Return what masks every passphrase in a text; a short one only where it is all of it.
+class Masking:
+    """Masks every passphrase in a text; a short one only where it is all of it.
 
     Letter case does not count, a key is known in each of its spellings, and a passphrase that a
     cut quote ends is known by its beginning. The word around it goes with it.
     """
-    known = _Known(_folded(text) for secret in secrets for text in _spellings(secret))
 
-    def masked(text: str) -> str:
+    def __init__(self, secrets: Iterable[Secret]) -> None:
+        self._known = _Known(_folded(text) for secret in secrets for text in _spellings(secret))
+
+    def __call__(self, text: str) -> str:
+        """Return a text without the passphrases."""
         plain = _folded(text)
-        if plain in known.whole:
+        if plain in self._known.whole:
             return MASK
-        if len(text) <= _PART_OF_KEY and not known.may_stand_in(plain):
+        if len(text) <= _PART_OF_KEY and not self._known.may_stand_in(plain):
             return text
-        return _FULL_KEY.sub(MASK, _without(text, known.spans(plain)))
+        return _FULL_KEY.sub(MASK, _without(text, self._known.spans(plain)))
 
-    return masked
+    def leaves(self, texts: Sequence[str]) -> bool:
+        """Say whether it surely leaves every one of many texts as it is, at one look at all."""
+        plain = [_folded(text) for text in texts]
+        together = "\n".join(plain)
+        nothing_in = not self._known.may_stand_in(together) and not _FULL_KEY.search(together)
+        return nothing_in and self._known.whole.isdisjoint(plain)
 
 
 class _Known:

@@ -26,7 +26,10 @@ def wrapped(text: str, width: int, indent: str = "", hanging: str | None = None)
 
     A blank within a quoted value is no place to break a line: it may be what the text is about.
     """
-    held = _QUOTED.sub(lambda match: match[0].replace(" ", _HELD), on_one_line(text))
+    text = on_one_line(text)
+    if len(indent) + len(text) <= width:
+        return (indent + text).rstrip()
+    held = _QUOTED.sub(lambda match: match[0].replace(" ", _HELD), text)
     wrapper = TextWrapper(
         width,
         initial_indent=indent,

@@ -1,6 +1,6 @@
 """A passphrase that stands where it does not belong, kept out of every report."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
 from enum import Enum
 from functools import cache
@@ -9,11 +9,12 @@ from typing import Any, TypeVar
 
 from auditor.findings import ModuleResult, Standing
 from auditor.models.secrets import Secret
-from auditor.reading.quoting import masking
+from auditor.reading.quoting import Masking
 
 Value = TypeVar("Value")
 
-_OURS = frozenset({"check", "source", "only"})
+_STATES = ("stage", "shows_at", "stops_at", "severity", "verdict", "stages", "concerns")
+_OURS = frozenset({"check", "source", "only", *_STATES})
 """What no file writes: it stays as it is, whatever the passphrase."""
 
 
@@ -23,14 +24,14 @@ def redacted(value: Value, secrets: Iterable[Secret]) -> Value:
     A passphrase in the wrong column is a name, a note or an id to every check, and would be
     quoted as one.
     """
-    without: Value = _Redaction(masking(secrets)).of(value)
+    without: Value = _Redaction(Masking(secrets)).of(value)
     return without
 
 
 class _Redaction:
     """One pass over a result; what many modules share is looked at once."""
 
-    def __init__(self, mask: Callable[[str], str]) -> None:
+    def __init__(self, mask: Masking) -> None:
         self._mask = mask
         self._mask_once = cache(mask)
         self._standings: dict[int, Standing] = {}
@@ -44,7 +45,7 @@ class _Redaction:
             return value if masked == value else masked
         if isinstance(value, tuple | list):
             of_modules = bool(value) and isinstance(value[0], ModuleResult)
-            each = [*map(self._of_module if of_modules else self.of, value)]
+            each = self._of_modules(value) if of_modules else [*map(self.of, value)]
             return value if all(map(is_, each, value)) else type(value)(each)
         if is_dataclass(value) and not isinstance(value, type):
             parts = ((name, getattr(value, name)) for name in _names(type(value)))
@@ -52,8 +53,13 @@ class _Redaction:
             return replace(value, **masked) if masked else value
         return value
 
-    def _of_module(self, module: ModuleResult) -> ModuleResult:
-        name, shared = self._mask(module.id), module.standing
+    def _of_modules(self, modules: Sequence[ModuleResult]) -> list[ModuleResult]:
+        ids = [module.id for module in modules]
+        names = ids if self._mask.leaves(ids) else map(self._mask, ids)
+        return [self._of_module(module, name) for module, name in zip(modules, names, strict=True)]
+
+    def _of_module(self, module: ModuleResult, name: str) -> ModuleResult:
+        shared = module.standing
         standing = self._standings.get(id(shared))
         if standing is None:
             standing = self._standings[id(shared)] = self.of(shared)

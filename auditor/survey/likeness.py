@@ -10,6 +10,7 @@ from collections.abc import Collection, Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from ipaddress import IPv4Address
+from typing import Any, NamedTuple
 
 from auditor.compute.addresses import (
     ADDRESS_BITS,
@@ -29,12 +30,22 @@ NOTHING = (1, 0)
 """The ends of a range in which no number is."""
 
 
-@dataclass(frozen=True)
-class Group:
-    """Modules that fare alike: the first of them, and the positions of all."""
+class Traits(NamedTuple):
+    """What modules that fare alike have in common: their settings, and what their own meets."""
+
+    kind: int
+    id: Hashable
+    hardware_address: Hashable
+    address: Hashable
+    part: Hashable
+
+
+class Group(NamedTuple):
+    """Modules that fare alike: the first of them, the positions of all, and their traits."""
 
     module: Module
     indexes: Sequence[int]
+    traits: Traits
 
 
 def groups(kit: Addressing, talkers: Collection[int] | None) -> tuple[Group, ...]:
@@ -42,19 +53,20 @@ def groups(kit: Addressing, talkers: Collection[int] | None) -> tuple[Group, ...
 
     The groups come in the order of their first modules.
     """
-    traits = _Traits(kit, talkers)
-    alike: dict[Hashable, list[int]] = {}
-    for index, key in enumerate(traits.of_all()):
+    alike: dict[Any, list[int]] = {}
+    for index, key in enumerate(_Marks(kit, talkers).of_all()):
         members = alike.get(key)
         if members is None:
             alike[key] = [index]
         else:
             members.append(index)
-    return tuple(Group(kit.modules[members[0]], members) for members in alike.values())
+    return tuple(
+        Group(kit.modules[members[0]], members, Traits(*key)) for key, members in alike.items()
+    )
 
 
 @dataclass(frozen=True)
-class _Traits:
+class _Marks:
     """What each module has, beside its settings, that a check may look at."""
 
     kit: Addressing

@@ -211,6 +211,10 @@ class Modules:
             known = self._shared[kind] = _shared(self._entries.settings[kind], self._file)
         return known
 
+    def own_keys(self, kind: int) -> set[str]:
+        """Return the keys that the modules of a combination of settings give themselves."""
+        return self._entries.settings[kind].model_fields_set
+
     def _make(self, index: int) -> Module:
         number = self.addresses[index]
         shared = self.shared(self._entries.kinds[index])

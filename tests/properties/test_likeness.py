@@ -1,6 +1,7 @@
 """What is judged once for modules that fare alike is what each would be told alone."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Hashable, Iterator
+from contextlib import contextmanager
 from copy import deepcopy
 from typing import Any
 
@@ -9,11 +10,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from auditor.audit import audit
-from auditor.findings import AuditResult
+from auditor.findings import AuditResult, Stage
 from auditor.reading.fleet import fleet_of_text
 from auditor.survey.addressing import Addressing
 from auditor.survey.kit import Survey
-from auditor.survey.likeness import Group
+from auditor.survey.likeness import Group, Traits
+from auditor.survey.sight import Sightings
 from tests.kits.faults.planting import Planted, kits_with_faults
 from tests.kits.kit import Kit
 from tests.properties.test_laws import TODAY
@@ -32,8 +34,25 @@ TWINS = st.lists(
 
 
 def each_alone(kit: Addressing, talkers: Collection[int] | None) -> tuple[Group, ...]:
-    """Return every module in a group of its own."""
-    return tuple(Group(kit.modules[index], (index,)) for index in kit.everyone)
+    """Return every module in a group of its own, with nothing in common with another."""
+    return tuple(
+        Group(kit.modules[index], (index,), Traits(index, index, index, index, index))
+        for index in kit.everyone
+    )
+
+
+def all_of_it(_: Sightings, group: Group, stage: Stage | None) -> Hashable:
+    """Return what is seen of a group by checks that look at all of it."""
+    return group.traits, stage
+
+
+@contextmanager
+def judged_alone() -> Iterator[None]:
+    """Let every check be asked of every module."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("auditor.survey.kit.groups", each_alone)
+        patch.setattr(Sightings, "of", all_of_it)
+        yield
 
 
 def with_twins(document: dict[str, Any], twins: list[dict[str, Any]]) -> dict[str, Any]:
@@ -56,8 +75,7 @@ def test_modules_that_fare_alike_are_told_what_each_is_told_alone(
 ) -> None:
     file = fleet_of_text(text_of(with_twins(document, twins)), "kit.toml", ENVIRONMENT)
     together = audit(file, TODAY)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("auditor.survey.kit.groups", each_alone)
+    with judged_alone():
         alone = audit(file, TODAY)
     assert as_told(together) == as_told(alone)
 
@@ -69,8 +87,7 @@ def test_a_planted_kit_is_told_the_same_together_and_alone(
 ) -> None:
     kit, _ = planting
     together = kit.audited()
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("auditor.survey.kit.groups", each_alone)
+    with judged_alone():
         alone = kit.audited()
     assert as_told(together) == as_told(alone)
 
