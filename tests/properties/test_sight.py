@@ -12,7 +12,6 @@ from auditor.audit import audit
 from auditor.checks.registry import Check
 from auditor.findings import Found, Stage
 from auditor.reading.fleet import fleet_of_text
-from auditor.survey import module as making
 from auditor.survey.module import Module
 from auditor.survey.sight import SIGHTS, Sight
 from tests.kits.faults.planting import Planted, kits_with_faults
@@ -51,20 +50,26 @@ def seen_by(sight: Sight) -> set[str]:
     return {*sight.settings}.union(*(TRAITS[trait] for trait in sight.traits if trait in TRAITS))
 
 
+def watched(module: Module) -> WatchedModule:
+    """Return a module to be asked about; what a survey finds out of its own is not watched."""
+    return WatchedModule(**{name: getattr(module, name) for name in FIELDS})
+
+
 @pytest.fixture(autouse=True)
-def watched(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Watch every check that is asked of a module."""
+def every_check_is_watched(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Let no check be silent that looked at more of a module than its stage sees."""
     ask = asking._found
 
-    def watching(check: Check, function: Any, whom: str, *arguments: object) -> list[Found]:
+    def watching(check: Check, function: Any, whom: str, *arguments: Any) -> list[Found]:
+        if check.stage is None or not isinstance(arguments[0], Module):
+            return ask(check, function, whom, *arguments)
+        module = watched(arguments[0])
         looked_at.clear()
-        found = ask(check, function, whom, *arguments)
-        if isinstance(arguments[0], WatchedModule) and check.stage is not None and not found:
-            beyond = looked_at - seen_by(SIGHTS[check.stage]) - READ_ANYWAY
-            assert not beyond, f"{check.id} looks at {beyond}"
+        found = ask(check, function, whom, module, *arguments[1:])
+        beyond = looked_at - seen_by(SIGHTS[check.stage]) - READ_ANYWAY
+        assert found or not beyond, f"{check.id} looks at {beyond}"
         return found
 
-    monkeypatch.setattr(making, "Module", WatchedModule)
     monkeypatch.setattr(asking, "_found", watching)
     with judged_alone():
         yield
