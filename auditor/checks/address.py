@@ -1,12 +1,24 @@
 """Address: a usable, unique address, leased or static."""
 
-from collections.abc import Iterator
-from ipaddress import IPv4Address
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from functools import lru_cache
+from ipaddress import IPv4Address, IPv4Network
 
 from auditor.checks.registry import Scope, check, part_of
-from auditor.compute.addresses import AddressRange, network_address, special_use
+from auditor.compute.addresses import (
+    AddressRange,
+    FreeAddresses,
+    directed_broadcast,
+    network_address,
+    special_use,
+    usable_hosts,
+)
 from auditor.findings import Found, Stage
-from auditor.models.words import Severity
+from auditor.models.fleet import Host
+from auditor.models.places import Place
+from auditor.models.words import Intent, Severity
 from auditor.survey.audience import (
     concerning,
     has_usable_gateway,
@@ -16,6 +28,7 @@ from auditor.survey.audience import (
     own_address,
     own_gateway,
     own_network,
+    planned_intent,
     unicast_destination,
 )
 from auditor.survey.kit import Survey
@@ -227,12 +240,19 @@ def _owner(address: IPv4Address, survey: Survey) -> tuple[str, Severity] | None:
         return "the address of the gateway", Severity.FAULT
     if address in survey.host_at:
         return f'the address of the host "{survey.host_at[address].name}"', Severity.FAULT
-    if survey.subnet is None:
+    meaning = _meaning(address, survey.subnet)
+    is_broadcast = address == survey.broadcast_address
+    return (meaning, Severity.FAULT if is_broadcast else Severity.RISK) if meaning else None
+
+
+def _meaning(address: IPv4Address, subnet: IPv4Network | None) -> str | None:
+    """Return what an address that no station may have means in a subnet; None for all others."""
+    if subnet is None:
         return None
-    if address == survey.broadcast_address:
-        return f"the broadcast address of {survey.subnet}", Severity.FAULT
-    if address == network_address(survey.subnet):
-        return f"the network address of {survey.subnet}", Severity.RISK
+    if address == directed_broadcast(subnet):
+        return f"the broadcast address of {subnet}"
+    if address == network_address(subnet):
+        return f"the network address of {subnet}"
     return None
 
 
@@ -309,7 +329,7 @@ def gateway_off_subnet(module: Module, survey: Survey) -> Iterator[Found]:
     gateway = own_gateway(module, survey)
     network = own_network(module, survey) if survey.is_inferred else survey.subnet
     if isinstance(gateway, IPv4Address) and network is not None and gateway not in network:
-        planned = survey.gateway_address
+        planned = _usable_gateway(survey)
         right = planned if planned is not None and planned in network else None
         yield Found(
             f"The gateway {gateway} is outside the subnet {network}.",
@@ -320,6 +340,86 @@ def gateway_off_subnet(module: Module, survey: Survey) -> Iterator[Found]:
             {"gateway": str(gateway), "subnet": str(network)},
             shows_at=Stage.DELIVERY,
         )
+
+
+def _usable_gateway(survey: Survey) -> IPv4Address | None:
+    """Return the planned gateway, unless no station may have its address."""
+    planned = survey.gateway_address
+    return planned if planned and not _meaning(planned, survey.subnet) else None
+
+
+@check(Stage.ADDRESS, Severity.RISK, NETWORK_AND_BROADCAST)
+def gateway_not_a_host(module: Module, survey: Survey) -> Iterator[Found]:
+    """The gateway is the network or the broadcast address of the subnet.
+
+    No station can have either, so nobody passes on what the module sends beyond the subnet:
+    where its destination is there, it is a fault. A stack may refuse the setting, too, as Linux
+    does with the broadcast address.
+
+    Mend: Set the gateway to the address that the router has.
+
+    Example:
+        [[module]]
+        id = "TG-02"
+        gateway = "10.20.0.255"
+    """
+    gateway = own_gateway(module, survey)
+    network = own_network(module, survey) if survey.is_inferred else survey.subnet
+    if isinstance(gateway, IPv4Address):
+        place = module.place("gateway") if module.is_static else _planned_place(survey)
+        needed = needs_gateway(module, survey)
+        beyond = f", and {module.destination} is beyond the subnet" if needed else ""
+        yield from _no_gateway(gateway, network, beyond, place, survey)
+
+
+@part_of("gateway-not-a-host", Scope.KIT)
+def _planned_gateway_not_a_host(survey: Survey) -> Iterator[Found]:
+    """Speak of a planned gateway that every module has set otherwise."""
+    planned = survey.gateway_address
+    if survey.is_inferred or planned is None or not _meaning(planned, survey.subnet):
+        return
+    if not survey.those(lambda module: own_gateway(module, survey) == planned):
+        yield from _no_gateway(planned, survey.subnet, "", _planned_place(survey), survey)
+
+
+def _planned_place(survey: Survey) -> Place:
+    return survey.place("network", "ipv4", "gateway")
+
+
+def _no_gateway(
+    gateway: IPv4Address, network: IPv4Network | None, beyond: str, place: Place, survey: Survey
+) -> Iterator[Found]:
+    """Speak of a gateway that no station can be; `beyond` says why it is needed."""
+    meaning = _meaning(gateway, network)
+    if network is None or meaning is None:
+        return
+    right = _usable_gateway(survey)
+    free = _instead(survey).get(gateway)
+    router = "the address that the router has" + (f"; {free} is free for it" if free else "")
+    yield Found(
+        f"The gateway {gateway} is {meaning}, which no station can have{beyond}.",
+        f"Set gateway to {right if right and right in network else router}.",
+        (place,) if survey.is_inferred else (place, survey.place("network", "ipv4", "subnet")),
+        {"gateway": str(gateway), "subnet": str(network)},
+        severity=Severity.FAULT if beyond else None,
+        shows_at=Stage.DELIVERY if beyond else None,
+    )
+
+
+@lru_cache(maxsize=1)
+def _instead(survey: Survey) -> Mapping[IPv4Address, IPv4Address]:
+    """Return a free address for whoever has one that no station, or no second host, may have.
+
+    They lie outside the pool, and no module is told to take one of them.
+    """
+    if survey.subnet is None:
+        return {}
+    told = map(int, spare_addresses(survey).values())
+    taken = survey.fixed_addresses.union(map(int, survey.reserved), told)
+    free = FreeAddresses(survey.subnet, taken, [survey.pool] if survey.pool else [])
+    given_up = {*map(IPv4Address, survey.no_stations), *_shared_by_hosts(survey)}
+    offers = {address: free.take_nearest(address) for address in sorted(given_up)}
+    return {old: new for old, new in offers.items() if new and not is_set_aside(new)}
 
 
 @check(Stage.ADDRESS, Severity.ADVICE, GATEWAY)
@@ -336,7 +436,7 @@ def gateway_missing(module: Module, survey: Survey) -> Iterator[Found]:
         id = "TG-02"
         gateway = "none"
     """
-    needed, planned = needs_gateway(module, survey), survey.gateway_address
+    needed, planned = needs_gateway(module, survey), _usable_gateway(survey)
     if survey.is_inferred and not needed:
         return
     if planned and module.is_static and module.gateway == "none":
@@ -351,7 +451,12 @@ def gateway_missing(module: Module, survey: Survey) -> Iterator[Found]:
         )
 
 
-@check(Stage.ADDRESS, Severity.ADVICE, GATEWAY, after=("gateway-off-subnet",))
+@check(
+    Stage.ADDRESS,
+    Severity.ADVICE,
+    GATEWAY,
+    after=("gateway-off-subnet", "gateway-not-a-host"),
+)
 def gateway_differs(module: Module, survey: Survey) -> Iterator[Found]:
     """The module has another gateway than the plan.
 
@@ -365,7 +470,7 @@ def gateway_differs(module: Module, survey: Survey) -> Iterator[Found]:
         id = "TG-02"
         gateway = "10.20.0.2"
     """
-    planned = survey.gateway_address
+    planned = _usable_gateway(survey)
     if survey.is_inferred or not module.is_static or planned is None:
         return
     if isinstance(module.gateway, IPv4Address) and module.gateway != planned:
@@ -494,6 +599,44 @@ def _pool_outside(survey: Survey) -> Iterator[Found]:
         )
 
 
+@check(Stage.ADDRESS, Severity.RISK, NETWORK_AND_BROADCAST, scope=Scope.KIT)
+def pool_beyond_host_addresses(survey: Survey) -> Iterator[Found]:
+    """The pool holds the network or the broadcast address of the subnet.
+
+    No station can have either. A server may refuse such a pool, pass over the two, or lease an
+    address with which nothing works. They are counted as no room.
+
+    Mend: Let the pool begin after the network address and end before the broadcast address.
+
+    Example:
+        [network.ipv4]
+        pool = { first = "10.20.0.100", last = "10.20.0.255" }
+    """
+    pool, subnet = survey.leased_range, survey.subnet
+    if pool is None or subnet is None or not pool.inside(subnet):
+        return
+    ends = [_meaning(end, subnet) for end in dict.fromkeys((pool.first, pool.last))]
+    held = [meaning for meaning in ends if meaning]
+    if held:
+        yield Found(
+            f"The pool {pool.first} to {pool.last} holds {' and '.join(held)}, "
+            "which no station can have.",
+            _pool_of_hosts(pool, usable_hosts(subnet)),
+            (survey.place("network", "ipv4", "pool"), survey.place("network", "ipv4", "subnet")),
+            {"first": str(pool.first), "last": str(pool.last), "subnet": str(subnet)},
+            concerns=survey.pooled,
+        )
+
+
+def _pool_of_hosts(pool: AddressRange, hosts: AddressRange) -> str:
+    """Return the nearest ends at which a pool has only addresses that stations may have."""
+    if not pool.overlaps(hosts):
+        return f"Choose a pool inside {hosts.first} to {hosts.last}."
+    first = f"begin at {hosts.first}" if pool.first < hosts.first else ""
+    last = f"end at {hosts.last}" if pool.last > hosts.last else ""
+    return f"Let the pool {' and '.join(filter(None, (first, last)))}, at the address server too."
+
+
 @check(Stage.ADDRESS, Severity.FAULT, LEASES)
 def no_address_server(module: Module, survey: Survey) -> Iterator[Found]:
     """The module leases its address, and nobody leases any.
@@ -541,6 +684,127 @@ def pool_overlaps_host(survey: Survey) -> Iterator[Found]:
                 ),
                 {"host": host.name, "address": str(host.address)},
             )
+
+
+@check(Stage.ADDRESS, Severity.RISK, NETWORK_AND_BROADCAST, scope=Scope.KIT)
+def host_address_reserved(survey: Survey) -> Iterator[Found]:
+    """A host has the network or the broadcast address of the subnet.
+
+    No station can have either: what is sent to the broadcast address is for everybody, and what
+    is sent to the network address gets to nobody. Where a module sends to the host, it is a fault.
+
+    Mend: Give the host a free address of the subnet.
+
+    Example:
+        [[network.host]]
+        name = "printer"
+        address = "10.20.0.255"
+    """
+    lost = [number for number, host in enumerate(survey.hosts) if _is_lost(host, survey)]
+    if lost:
+        sent_to = {_receiver(group.module, survey) for group in survey.groups}
+        for number in lost:
+            if survey.hosts[number].address not in sent_to:
+                yield _lost_host(number, survey)
+
+
+@part_of("host-address-reserved", Scope.MODULE)
+def _receiver_address_reserved(module: Module, survey: Survey) -> Iterator[Found]:
+    address = _receiver(module, survey)
+    host = survey.host_at.get(address) if address else None
+    if host and _is_lost(host, survey):
+        found = _lost_host(survey.hosts.index(host), survey)
+        yield replace(
+            found,
+            where=(module.place("destination"), *found.where),
+            severity=Severity.FAULT,
+            shows_at=Stage.DELIVERY,
+        )
+
+
+def _is_lost(host: Host, survey: Survey) -> bool:
+    """Say whether a host has an address that no station can have."""
+    return _meaning(host.address, survey.subnet) is not None
+
+
+def _receiver(module: Module, survey: Survey) -> IPv4Address | None:
+    """Return the address of the one receiver to which a module sends, or means to."""
+    if planned_intent(module, survey) is Intent.UNICAST and survey.sends(module):
+        return module.destination
+    return unicast_destination(module, survey)
+
+
+def _lost_host(number: int, survey: Survey) -> Found:
+    host, subnet = survey.hosts[number], survey.subnet
+    free = _instead(survey).get(host.address, "a free address of the subnet")
+    return Found(
+        f'The host "{host.name}" has {host.address}, {_meaning(host.address, subnet)}, '
+        "which no station can have.",
+        f"Give the host {free}, here and at the host itself.",
+        (_host_place(number, survey), survey.place("network", "ipv4", "subnet")),
+        {"host": host.name, "address": str(host.address), "subnet": str(subnet)},
+    )
+
+
+def _host_place(number: int, survey: Survey) -> Place:
+    return survey.place("network", "host", number, "address")
+
+
+@check(Stage.ADDRESS, Severity.ADVICE, CONFLICT, scope=Scope.KIT)
+def hosts_share_address(survey: Survey) -> Iterator[Found]:
+    """Two hosts have the same address.
+
+    That is right for two services of one machine. Two machines keep taking it from each other,
+    and what is sent to it reaches only one of them. Where one is wired and the other wireless,
+    they can hardly be one machine, and it is a risk.
+
+    Mend: Give each machine an address of its own.
+
+    Example:
+        [[network.host]]
+        name = "printer"
+        address = "10.20.0.10"
+    """
+    for address, numbers in _shared_by_hosts(survey).items():
+        yield _shared_address(address, numbers, survey)
+
+
+def _shared_by_hosts(survey: Survey) -> Mapping[IPv4Address, list[int]]:
+    """Return the addresses that several hosts have, and the numbers of those hosts."""
+    sharing: dict[IPv4Address, list[int]] = defaultdict(list)
+    for number, host in enumerate(survey.hosts):
+        sharing[host.address].append(number)
+    return {address: numbers for address, numbers in sharing.items() if len(numbers) > 1}
+
+
+def _shared_address(address: IPv4Address, numbers: list[int], survey: Survey) -> Found:
+    """Speak of the hosts, by their numbers, that have one address."""
+    hosts = [survey.hosts[number] for number in numbers]
+    links_differ = len({host.link for host in hosts}) > 1
+    though = ", though some are wired and some wireless" if links_differ else ""
+    unless = "" if links_differ else ", unless they are services of one machine"
+    free = _instead(survey).get(address, "another address")
+    return Found(
+        f"{_all_of(host.name for host in hosts)} have the same address, {address}{though}.",
+        f'Give "{hosts[-1].name}" {free}{unless}.',
+        tuple(_host_place(number, survey) for number in numbers[:MOST_NAMED]),
+        {"address": str(address), "hosts": [host.name for host in hosts]},
+        severity=Severity.RISK if links_differ else None,
+        concerns=_senders_to(address, survey) if links_differ else (),
+    )
+
+
+def _all_of(names: Iterable[str]) -> str:
+    """Return the names of hosts as people list them; of very many the first."""
+    quoted = [f'"{name}"' for name in names]
+    more = len(quoted) - MOST_NAMED
+    named = [*quoted[:MOST_NAMED], f"{more} more"] if more > 0 else quoted
+    return f"The hosts {', '.join(named[:-1])} and {named[-1]}"
+
+
+def _senders_to(address: IPv4Address, survey: Survey) -> tuple[int, ...]:
+    """Return the positions of the modules that send to an address."""
+    return survey.those(lambda module: survey.sends(module) and module.destination == address)
 
 
 @check(Stage.ADDRESS, Severity.FAULT, LEASES)

@@ -103,7 +103,8 @@ def pool_too_small(survey: Survey) -> Iterator[Found]:
 
     First come, first served: the last ones associate and get no address. Counted are all pooled
     modules and other stations at once, since there is no timetable; the addresses that static
-    modules, hosts, the gateway or strangers' reservations hold are no room.
+    modules, hosts, the gateway or strangers' reservations hold are no room, nor are the network
+    and broadcast addresses.
 
     Mend: Make the pool larger, or give some modules static addresses outside of it.
 
@@ -408,8 +409,10 @@ def _choice(ways: Iterator[str] | list[str]) -> str:
 
 
 def _pool_length(survey: Survey, room: int) -> int:
-    """Return how many addresses the pool has to span to have that room."""
-    return room + (len(survey.pool) if survey.pool else 0) - (survey.pool_room or 0)
+    """Return how many addresses that stations may have the pool has to span to have that room."""
+    pool = survey.pool
+    present = len(pool) - pool.count_of(survey.no_stations) if pool else 0
+    return room + present - (survey.pool_room or 0)
 
 
 def _pool_words(survey: Survey, room: int) -> str:

@@ -1,11 +1,18 @@
 """Delivery: what is sent reaches who it is meant for."""
 
+import math
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
 from ipaddress import IPv4Address
 
-from auditor.checks.registry import check
+from auditor.checks.registry import Scope, check
 from auditor.compute.addresses import LIMITED_BROADCAST, special_use
+from auditor.compute.datagrams import (
+    LARGEST_MESSAGE_BYTES,
+    LARGEST_WHOLE_MESSAGE_BYTES,
+    fragments,
+)
 from auditor.findings import Found, Stage
 from auditor.models.fleet import Host
 from auditor.models.places import Place
@@ -28,6 +35,8 @@ from auditor.survey.audience import (
 )
 from auditor.survey.kit import Survey, most_common
 from auditor.survey.module import Module
+from auditor.survey.selection import id_ranges
+from auditor.survey.traffic import Target
 
 BROADCASTS = "RFC 919; RFC 922; RFC 1122, section 3.3.6"
 NEXT_HOP = "RFC 1122, section 3.3.1"
@@ -35,6 +44,8 @@ FORWARDED = "RFC 1812, section 4.2.2.11; RFC 2644: a router does not forward it"
 DATAGRAMS = "RFC 1122, section 4.2.3.10: no connection to a broadcast address"
 ISOLATION = "hostapd.conf(5), ap_isolate: frames between stations are not passed on"
 PORTS = "RFC 768 (UDP), RFC 9293 (TCP): a datagram goes to the listener of its port"
+DATAGRAM = "RFC 791, section 3.1 (a total length of 16 bits); RFC 768"
+FRAGMENTS = "RFC 8085, section 3.2; RFC 791, section 3.2; RFC 894 (1500 octets, as IEEE 802.3)"
 POOL = "RFC 2131, section 2.2: the next lease may be for another address"
 PRACTICE = "common practice, no source"
 
@@ -523,3 +534,113 @@ def _transport_of_receiver(module: Module, survey: Survey) -> tuple[Transport, s
     if planned is not None:
         return planned, "the kit"
     return (peer.transport, peer.id) if peer is not None and peer.transport is not None else None
+
+
+@check(Stage.DELIVERY, Severity.FAULT, DATAGRAM)
+def message_over_datagram(module: Module, survey: Survey) -> Iterator[Found]:
+    """A message is longer than any UDP datagram.
+
+    The length of an IPv4 packet is written in 16 bits, and its headers count: 65,507 bytes are
+    left for the message. What is longer is refused where it is sent, or cut off.
+
+    Mend: Send it as several messages, or over TCP where there is one receiver.
+
+    Example:
+        [traffic]
+        message_bytes = 70000
+        message_interval = "10 min"
+    """
+    size = _datagram_bytes(module, survey)
+    if size is not None and size > LARGEST_MESSAGE_BYTES:
+        sends = survey.sends(module)
+        place = module.place("message_bytes") if sends else survey.place("traffic", "message_bytes")
+        yield Found(
+            f"A message of {size} bytes is to go over udp, and the largest datagram carries "
+            f"{LARGEST_MESSAGE_BYTES}.",
+            f"Set message_bytes to {LARGEST_MESSAGE_BYTES} or less: send it as "
+            f"{math.ceil(size / LARGEST_MESSAGE_BYTES)} messages{_or_stream(module, survey)}.",
+            (place,),
+            {"message_bytes": size, "largest": LARGEST_MESSAGE_BYTES},
+        )
+
+
+def _or_stream(module: Module, survey: Survey) -> str:
+    """Return the other way out, which there is where a module is sent to or sends to one."""
+    target = survey.target_of(module) if survey.sends(module) else survey.traffic_sum.host_target
+    return "" if target == LIMITED_BROADCAST else ', or set transport to "tcp" at both ends'
+
+
+def _datagram_bytes(module: Module, survey: Survey) -> int | None:
+    """Return the length of what a module sends, or waits for from a host, if it goes over UDP."""
+    if survey.sends(module):
+        is_datagram = _goes_over_udp(module.transport, survey.target_of(module))
+        return module.message_bytes if is_datagram else None
+    hosts_talk = survey.talkers is not None and survey.talkers.others
+    return _datagram_bytes_of_hosts(survey) if hosts_talk and takes_part(module, survey) else None
+
+
+def _datagram_bytes_of_hosts(survey: Survey) -> int | None:
+    """Return the length of what a host sends that is named as a talker, if it goes over UDP."""
+    traffic = survey.fleet.traffic
+    is_datagram = _goes_over_udp(traffic.transport, survey.traffic_sum.host_target)
+    return traffic.message_bytes if is_datagram else None
+
+
+def _goes_over_udp(transport: Transport | None, target: Target) -> bool:
+    """Say whether messages are datagrams: to everybody they are, where no transport is given."""
+    return transport is Transport.UDP or (transport is None and target == LIMITED_BROADCAST)
+
+
+@check(Stage.DELIVERY, Severity.ADVICE, FRAGMENTS, scope=Scope.KIT)
+def message_in_fragments(survey: Survey) -> Iterator[Found]:
+    """A message is longer than one packet, and travels over UDP in fragments.
+
+    With any of its fragments the whole message is lost: nothing is delivered of it. Over the air
+    nobody repeats a lost broadcast, so each fragment more is one more chance to lose it.
+
+    Mend: Send messages of at most 1472 bytes, or over TCP where there is one receiver.
+
+    Example:
+        [traffic]
+        message_bytes = 1500
+        message_interval = "10 s"
+    """
+    for size, positions in _cut_messages(survey).items():
+        names, place = _senders(positions, size, survey)
+        count = fragments(size)
+        yield Found(
+            f"A message of {size} bytes travels in {count} fragments, and is lost with any of "
+            f"them: {id_ranges(names)}.",
+            f"Set message_bytes to {LARGEST_WHOLE_MESSAGE_BYTES} or less: send it as "
+            f"{math.ceil(size / LARGEST_WHOLE_MESSAGE_BYTES)} messages.",
+            (place,),
+            {"message_bytes": size, "fragments": count, "talkers": names},
+        )
+
+
+def _cut_messages(survey: Survey) -> dict[int, list[int]]:
+    """Return the lengths of the messages that are cut, with the modules that send such.
+
+    One that a host alone sends is there without any.
+    """
+    positions: dict[int | None, list[int]] = defaultdict(list)
+    for group in survey.groups:
+        if survey.sends(group.module):
+            positions[_datagram_bytes(group.module, survey)] += group.indexes
+    if survey.talkers and survey.talkers.others:
+        positions[_datagram_bytes_of_hosts(survey)] += []
+    return {size: found for size, found in positions.items() if size and _is_cut(size)}
+
+
+def _is_cut(size: int) -> bool:
+    return LARGEST_WHOLE_MESSAGE_BYTES < size <= LARGEST_MESSAGE_BYTES
+
+
+def _senders(positions: list[int], size: int, survey: Survey) -> tuple[list[str], Place]:
+    """Return who sends messages of a length, modules and hosts, and where the length stands."""
+    names = survey.ids(sorted(positions))
+    if survey.talkers and size == _datagram_bytes_of_hosts(survey):
+        names += sorted(survey.talkers.others)
+    if positions:
+        return names, survey.modules[positions[0]].place("message_bytes")
+    return names, survey.place("traffic", "message_bytes")

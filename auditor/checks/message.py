@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterator
+from itertools import islice
 
 from auditor.checks.registry import Scope, check, part_of
 from auditor.compute.addresses import LIMITED_BROADCAST
@@ -92,9 +93,10 @@ def _quoted(names: tuple[str, ...]) -> str:
 
 def _name_talkers(survey: Survey) -> str:
     """Return the remedy: for a name that means nobody, the one that is probably meant."""
-    meant = [f'"{right}" for "{name}"' for name, right in survey.likely_talkers.items()]
-    if meant:
-        return f"Write {', '.join(meant[:MOST_NAMES])} in talkers."
+    meant = islice(survey.likely_talkers.items(), MOST_NAMES)
+    told = ", ".join(f'"{right}" for "{name}"' for name, right in meant)
+    if told:
+        return f"Write {told} in talkers."
     return "Name in talkers the modules or hosts that send, with talks switched on."
 
 

@@ -1,14 +1,24 @@
 """Record: the entry itself makes sense."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
+from ipaddress import IPv4Address
+from itertools import count
 
 from auditor.checks.registry import CHECKS, Scope, check
 from auditor.compute.hardware import is_group, is_local
 from auditor.compute.keys import NAME_OCTETS, name_octets
 from auditor.compute.near_misses import nearest
-from auditor.compute.radio import CHANNELS, radiated_limit_dbm, radiated_power_dbm
+from auditor.compute.radio import (
+    CHANNELS,
+    Band,
+    highest_limit_dbm,
+    radiated_limit_dbm,
+    radiated_power_dbm,
+)
 from auditor.findings import Found, Stage
 from auditor.models.fleet import Waiver
 from auditor.models.places import Place
@@ -17,8 +27,10 @@ from auditor.models.quantities import shown
 from auditor.models.words import Severity
 from auditor.reading.profiles import is_path
 from auditor.survey.kit import Survey
+from auditor.survey.likely import MOST_GUESSED, likely_meant
 from auditor.survey.module import Module
 from auditor.survey.selection import id_ranges, select
+from auditor.survey.timetable import DoubleBooking, double_bookings, moment_in_words
 
 HARDWARE_ADDRESSES = "IEEE 802; RFC 9542, section 2.1"
 FORMAT = "fleet file, format 1"
@@ -295,8 +307,9 @@ def setting_not_saved(module: Module, survey: Survey) -> Iterator[Found]:
 def radiated_power_over_limit(module: Module, survey: Survey) -> Iterator[Found]:
     """Transmit power and antenna gain together radiate more than the region permits.
 
-    It disturbs other users of the band and may be against the law. The table is no legal
-    advice: limits change, and the local regulator's text decides.
+    It disturbs other users of the band and may be against the law. Where no channel is planned,
+    only what is too much on every channel is said. The table is no legal advice: limits change,
+    and the local regulator's text decides.
 
     Mend: Lower the transmit power, or use an antenna of less gain; ask your own regulator.
 
@@ -306,18 +319,19 @@ def radiated_power_over_limit(module: Module, survey: Survey) -> Iterator[Found]
         transmit_power = "17 dBm"
         antenna_gain = "5 dBi"
     """
-    limit = _radiated_limit(survey)
     power = module.transmit_power
     if power is None and module.profile:
         power = module.profile.transmit_power
+    limit = None if power is None else _radiated_limit(module, survey)
     if limit is None or power is None:
         return
     gain = module.antenna_gain or 0
     radiated = round(radiated_power_dbm(float(power), float(gain)), 3)
     if radiated > limit:
+        where = "on every channel" if survey.network.channel is None else "here"
         yield Found(
             f"{float(power):g} dBm with {float(gain):g} dBi radiates {radiated:g} dBm; "
-            f"{survey.fleet.kit.region} permits {limit:g} dBm here.",
+            f"{survey.fleet.kit.region} permits at most {limit:g} dBm {where}.",
             f"Lower transmit_power to {limit - float(gain):g} dBm. Limits change: "
             "follow your local regulator.",
             (module.place("transmit_power"), module.place("antenna_gain")),
@@ -325,12 +339,32 @@ def radiated_power_over_limit(module: Module, survey: Survey) -> Iterator[Found]
         )
 
 
-def _radiated_limit(survey: Survey) -> float | None:
+def _radiated_limit(module: Module, survey: Survey) -> float | None:
+    """Return what the region permits on the planned channel, or else on the best one."""
     channel, region = survey.network.channel, survey.region
     band = survey.channel_band
-    if channel is None or region is None or band is None or channel not in CHANNELS[band]:
+    if region is None:
+        return None
+    if channel is None:
+        limits = _highest_limits(survey)
+        return max((limits[each] for each in limits.keys() & _bands(module, survey)), default=None)
+    if band is None or channel not in CHANNELS[band]:
         return None
     return radiated_limit_dbm(channel, band, region.rules)
+
+
+@lru_cache(maxsize=1)
+def _highest_limits(survey: Survey) -> Mapping[Band, float]:
+    """Return what the region permits on the best channel of each band."""
+    rules = survey.region.rules if survey.region else ()
+    limits = {band: highest_limit_dbm(band, rules) for band in Band}
+    return {band: limit for band, limit in limits.items() if limit is not None}
+
+
+def _bands(module: Module, survey: Survey) -> frozenset[Band]:
+    """Return the bands on which the network and the module may be, as far as that is known."""
+    known = module.profile.bands if module.profile else ()
+    return (survey.bands or frozenset(Band)) & frozenset(known or Band)
 
 
 @check(Stage.RECORD, Severity.ADVICE, FORMAT, scope=Scope.KIT)
@@ -362,6 +396,97 @@ def not_in_any_session(survey: Survey) -> Iterator[Found]:
         )
 
 
+@check(Stage.RECORD, Severity.RISK, FORMAT, scope=Scope.KIT)
+def module_in_two_sessions(survey: Survey) -> Iterator[Found]:
+    """A module attends two sessions that run at the same time.
+
+    It cannot be at two benches at once: one of the groups lacks it. Wherever stations and leases
+    are counted it counts once, so that whatever stands in for it is not counted.
+
+    Mend: Let one session end before the other begins, or take the module out of one of them.
+
+    Example:
+        [[session]]
+        name = "Monday, late morning"
+        start = 2026-03-02T11:00:00
+        end = 2026-03-02T13:00:00
+        modules = ["TG-02"]
+    """
+    for booking in double_bookings(survey):
+        session, others = booking.session, booking.others
+        ids = survey.ids(booking.modules)
+        yield Found(
+            _double_booking_words(booking, ids, survey),
+            _apart(booking, survey),
+            tuple(survey.place("session", each) for each in (session, *others[:MOST_NAMED])),
+            {
+                "session": survey.fleet.session[session].name,
+                "others": [survey.fleet.session[each].name for each in others],
+                "at": survey.fleet.session[session].start.isoformat(),
+                "modules": ids,
+            },
+            concerns=booking.modules,
+        )
+
+
+def _double_booking_words(booking: DoubleBooking, ids: Sequence[str], survey: Survey) -> str:
+    session, first, *more = (
+        survey.fleet.session[number] for number in (booking.session, *booking.others)
+    )
+    another = "another " if first.name == session.name else ""
+    others = f'{another}"{first.name}"' + (f" and {len(more)} more" if more else "")
+    verb = "run" if more else "runs"
+    who = "1 module attends" if len(ids) == 1 else f"{len(ids)} modules attend"
+    both = "two of them" if more else "both"
+    return (
+        f'"{session.name}" begins on {moment_in_words(session.start)}, while {others} {verb}, '
+        f"and {who} {both}: {id_ranges(ids)}."
+    )
+
+
+def _apart(booking: DoubleBooking, survey: Survey) -> str:
+    """Return how a session and those that it begins during can be kept apart."""
+    session, *before = (
+        survey.fleet.session[number] for number in (booking.session, *booking.others)
+    )
+    ends = max(other.end for other in before).isoformat()
+    earlier = ""
+    if all(other.start < session.start for other in before):
+        earlier = f", or the earlier one end at {session.start.isoformat()}"
+    which = "these modules" if len(booking.modules) > 1 else "this module"
+    return f'Let "{session.name}" begin at {ends}{earlier}, or take {which} out of one of them.'
+
+
+@check(Stage.RECORD, Severity.RISK, FORMAT, scope=Scope.KIT)
+def duplicate_host_name(survey: Survey) -> Iterator[Found]:
+    """Two hosts with different addresses carry the same name.
+
+    Nobody can say which of them a talker of that name is, or which one a message speaks of.
+
+    Mend: Give each host a name of its own.
+
+    Example:
+        [[network.host]]
+        name = "logger"
+        [[network.host]]
+        name = "logger"
+        address = "10.20.0.11"
+    """
+    named: dict[str, dict[IPv4Address, int]] = defaultdict(dict)
+    for number, host in enumerate(survey.hosts):
+        named[host.name].setdefault(host.address, number)
+    for name, numbers in named.items():
+        if len(numbers) > 1:
+            addresses = [str(address) for address in numbers]
+            free = next(other for n in count(2) if (other := f"{name}-{n}") not in named)
+            yield Found(
+                f'{len(numbers)} hosts are called "{name}": {", ".join(addresses[:MOST_NAMED])}.',
+                f'Give each a name of its own, such as "{free}".',
+                tuple(survey.place("network", "host", each, "name") for each in numbers.values()),
+                {"name": name, "addresses": addresses},
+            )
+
+
 @check(Stage.RECORD, Severity.ADVICE, FORMAT, scope=Scope.KIT)
 def unknown_module_named(survey: Survey) -> Iterator[Found]:
     """A session or a waiver names a module that the kit does not have.
@@ -377,23 +502,25 @@ def unknown_module_named(survey: Survey) -> Iterator[Found]:
         end = 2026-03-02T16:00:00
         modules = ["TG-01..TG-04", "TG-44"]
     """
-    for number, chosen in survey.sessions:
-        place = survey.place("session", number, "modules")
-        yield from _unknown_names(chosen.unknown, place, survey)
-    for number, waiver in enumerate(survey.fleet.waiver):
-        unknown = select(waiver.modules or (), survey.by_id).unknown
-        yield from _unknown_names(unknown, survey.place("waiver", number, "modules"), survey)
-
-
-def _unknown_names(names: Collection[str], place: Place, survey: Survey) -> Iterator[Found]:
-    for name in names:
-        close = nearest(name, survey.by_id)
+    for number, (name, place) in enumerate(_unknown_names(survey)):
+        close = likely_meant(name, survey.by_id) if number < MOST_GUESSED else None
         yield Found(
             f'No module of this kit is called "{name}".',
             f"Write {close}, or take it out." if close else "Take it out.",
             (place,),
             {"name": name},
         )
+
+
+def _unknown_names(survey: Survey) -> Iterator[tuple[str, Place]]:
+    """Give every name in a session or a waiver that means nobody, and where it stands."""
+    for number, chosen in survey.sessions:
+        place = survey.place("session", number, "modules")
+        yield from ((name, place) for name in chosen.unknown)
+    for number, waiver in enumerate(survey.fleet.waiver):
+        place = survey.place("waiver", number, "modules")
+        chosen = select(waiver.modules or (), survey.by_id)
+        yield from ((name, place) for name in chosen.unknown)
 
 
 @check(Stage.RECORD, Severity.RISK, FORMAT, scope=Scope.KIT)

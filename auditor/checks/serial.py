@@ -28,6 +28,7 @@ from auditor.survey.line import (
     module_end,
     only_talks,
     receive_buffer,
+    sending_load,
 )
 from auditor.survey.module import Module
 from auditor.survey.selection import id_ranges
@@ -186,7 +187,9 @@ def _tolerable(survey: Survey) -> Fraction:
 
 def _way_out(module: Module, end: ModuleEnd, survey: Survey) -> str:
     """Return the divisor that will do, with the nearest rate for which there is one."""
-    for rate in (end.rate, *_other_rates(module, end)):
+    others = [rate for rate in _rates(module) if rate != end.rate]
+    nearest_first = sorted(others, key=lambda rate: max(rate / end.rate, end.rate / rate))
+    for rate in (end.rate, *nearest_first):
         wanted = ModuleEnd(rate, end.tolerance, end.data_and_parity_bits)
         generator, setting = best_setting(generators_to_choose(module), wanted)
         if mismatch(wanted, setting).share <= _tolerable(survey):
@@ -195,14 +198,13 @@ def _way_out(module: Module, end: ModuleEnd, survey: Survey) -> str:
     return "Give the controller a clock that makes the rate."
 
 
-def _other_rates(module: Module, end: ModuleEnd) -> list[int]:
-    """Return the other rates to which the module can be set, the nearest first."""
+def _rates(module: Module) -> list[int]:
+    """Return the rates to which the module can be set."""
     profile = module.profile
     rates = profile.serial_rates if profile and profile.serial_rates else STANDARD_RATES
     slowest = profile.slowest if profile and profile.slowest else 0
     fastest = profile.fastest if profile and profile.fastest else math.inf
-    able = [rate for rate in rates if slowest <= rate <= fastest and rate != end.rate]
-    return sorted(able, key=lambda rate: max(rate / end.rate, end.rate / rate))
+    return [rate for rate in rates if slowest <= rate <= fastest]
 
 
 def _load(generator: RateGenerator, setting: RateSetting) -> str:
@@ -383,14 +385,86 @@ def serial_overrun(module: Module, survey: Survey) -> Iterator[Found]:
 
 def _room(load: LineLoad, limit: Fraction, survey: Survey) -> str:
     """Return the message interval, in whole milliseconds, that leaves the line enough room."""
-    interval = survey.fleet.traffic.message_interval
-    if not interval or not limit:
+    longer_ms = _interval_ms(load, limit, survey)
+    if longer_ms is None:
         return "Send less often, name fewer talkers, or set a faster rate at both ends."
-    longer_ms = math.ceil(round(interval.total_seconds() * 1000 * load.share / float(limit), 6))
     return (
         f'Set message_interval to "{longer_ms} ms" or more, name fewer talkers, '
         "or set a faster rate at both ends."
     )
+
+
+def _interval_ms(load: LineLoad, limit: Fraction, survey: Survey) -> int | None:
+    """Return the least message interval that keeps a load to a share; None if none does."""
+    interval = survey.fleet.traffic.message_interval
+    if not interval or not limit:
+        return None
+    return math.ceil(round(interval.total_seconds() * 1000 * load.share / float(limit), 6))
+
+
+@check(Stage.SERIAL, Severity.RISK, FRAME, after=("serial-rate-differs",))
+def talker_line_too_slow(module: Module, survey: Survey) -> Iterator[Found]:
+    """The controller of a talker needs about as long for a message as there is until the next.
+
+    Messages queue up in the controller until its buffer is full, and then some are lost before
+    they reach the module. It is a fault above all that the line carries, and a risk above the
+    policy's share of it, as for what a listener receives.
+
+    Mend: Set a faster rate at both ends, or send less often or less at once.
+
+    Example:
+        [traffic]
+        intent = "unicast"
+        destination = "10.20.0.10"
+        talkers = ["TG-01"]
+        message_bytes = 1000
+        message_interval = "1200 ms"
+    """
+    load = sending_load(module, survey)
+    limit = survey.policy.thresholds.serial_load_risk / 100
+    if load and load.share > float(limit):
+        yield Found(
+            f"Its controller hands over {load.bytes_per_s:.1f} bytes a second; the line between "
+            f"them carries {load.capacity_bytes_per_s:.1f}: that is {100 * load.share:.1f} %.",
+            _faster_or_less(load, limit, module, survey),
+            (
+                module.place("serial_rate"),
+                module.place("message_bytes"),
+                survey.place("traffic", "message_interval"),
+            ),
+            {
+                "bytes_per_s": round(load.bytes_per_s, 1),
+                "capacity_bytes_per_s": round(load.capacity_bytes_per_s, 1),
+                "share_percent": round(100 * load.share, 1),
+            },
+            severity=Severity.FAULT if load.share > 1 else Severity.RISK,
+        )
+
+
+def _faster_or_less(load: LineLoad, limit: Fraction, module: Module, survey: Survey) -> str:
+    """Return the slowest rate that leaves the line enough room, and the interval that does."""
+    longer_ms = _interval_ms(load, limit, survey)
+    if longer_ms is None:
+        return "Set a faster rate at both ends, or send less often."
+    rate = _rate_for(load, limit, module, survey)
+    faster = f"Set both ends to {rate} Bd, or set" if rate else "Set"
+    return f'{faster} message_interval to "{longer_ms} ms" or more.'
+
+
+def _rate_for(load: LineLoad, limit: Fraction, module: Module, survey: Survey) -> int | None:
+    """Return the slowest rate with which a load is within a share, and that both ends can make."""
+    least = (module.serial_rate or 0) * load.share / float(limit)
+    able = (rate for rate in _rates(module) if round(least, 6) <= rate)
+    return next((rate for rate in sorted(able) if _can_make(module, rate, survey)), None)
+
+
+def _can_make(module: Module, rate: int, survey: Survey) -> bool:
+    """Say whether the controller could be set to a rate, as far as its clock is known."""
+    end, generators = module_end(module), generators_to_choose(module)
+    if end is None or not generators:
+        return True
+    wanted = ModuleEnd(rate, end.tolerance, end.data_and_parity_bits)
+    return mismatch(wanted, best_setting(generators, wanted)[1]).share <= _tolerable(survey)
 
 
 @check(Stage.SERIAL, Severity.FAULT, FRAME, after=("serial-rate-differs",))

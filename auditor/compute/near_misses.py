@@ -85,16 +85,34 @@ def nearest(word: str, candidates: Iterable[str], limit: int | None = None) -> s
     """The candidate that somebody who wrote `word` most likely meant; None where none is near.
 
     Case, blanks, "-" and "_" do not count. Without a limit a third of the word may differ, and
-    one character always. Of equally near candidates the first in the alphabet is taken.
+    one character always. Of equally near candidates one that looks alike is taken, or else the
+    first in the alphabet.
 
     Raises: ValueError where `limit` is below 0.
+    Source: UTS #39 (look-alikes).
     """
     plain = _plain(word)
     limit = max(1, len(plain) // 3) if limit is None else limit
     _require_limit(limit)
-    ranked = ((edit_distance(plain, _plain(candidate)), candidate) for candidate in candidates)
-    distance, candidate = min(ranked, default=(limit + 1, ""))
-    return candidate if distance <= limit else None
+    close = sorted(_nearest(plain, candidates, limit))
+    alike = (each for each in close if len(close) > 1 and _looks_like(word, each))
+    return next(alike, close[0] if close else None)
+
+
+def _nearest(plain: str, candidates: Iterable[str], limit: int) -> list[str]:
+    """Return all the candidates that are nearest to a plain word, within a limit."""
+    close: list[str] = []
+    for candidate in candidates:
+        distance = edit_distance(plain, _plain(candidate))
+        if distance < limit:
+            limit, close = distance, [candidate]
+        elif distance == limit:
+            close.append(candidate)
+    return close
+
+
+def _looks_like(word: str, other: str) -> bool:
+    return skeleton(word).casefold() == skeleton(other).casefold()
 
 
 def fragile(name: str) -> tuple[str, ...]:

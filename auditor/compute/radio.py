@@ -133,6 +133,16 @@ def radiated_limit_dbm(channel: int, band: Band, rules: Iterable[RadioRule]) -> 
     return max((rule.radiated_dbm for rule in covering_rules(channel, band, rules)), default=None)
 
 
+def highest_limit_dbm(band: Band, rules: Iterable[RadioRule]) -> float | None:
+    """The highest radiated power (EIRP) that any rule grants on any channel of the band, in dBm.
+
+    None where no rule covers one of its channels.
+    """
+    known = tuple(rules)
+    limits = (radiated_limit_dbm(number, band, known) for number in channels(band))
+    return max((limit for limit in limits if limit is not None), default=None)
+
+
 def radiated_power_dbm(transmit_dbm: float, antenna_dbi: float, loss_db: float = 0.0) -> float:
     """A transmitter with this antenna radiates this power in its best direction (EIRP), in dBm.
 

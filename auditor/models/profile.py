@@ -156,10 +156,15 @@ class Rule(f.Table):
 
 
 class Region(f.Table):
-    """What a country permits a Wi-Fi radio."""
+    """What a country permits a Wi-Fi radio.
+
+    `also_written` holds what people write instead of the code: its alpha-3 code, or a code that is
+    reserved for it. A code of several countries stands in the region of each.
+    """
 
     code: f.Name
     name: f.Name
+    also_written: f.Texts = ()
     source: f.Text
     rule: tuple[Rule, ...]
 

@@ -6,6 +6,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import TypeVar
 
+from auditor.compute.near_misses import nearest
 from auditor.models.forms import Table
 from auditor.models.profile import ControllerProfile, ModuleProfile, Policy, Region
 from auditor.reading.files import MissingFileError, text_of
@@ -20,6 +21,8 @@ FOLDERS: dict[type[Table], str] = {
     Policy: "policies",
     Region: "regions",
 }
+LONGEST_CODE = 3
+"""Letters of a country's longer code: ISO 3166-1, alpha-3."""
 
 
 @cache
@@ -66,6 +69,26 @@ def _shipped(kind: type[Kind], name: str) -> Kind | None:
         return None
     path = shipped_folder() / FOLDERS[kind] / f"{name}.toml"
     return _read(kind, path, path.name)
+
+
+def likely_regions(name: str) -> tuple[Region, ...]:
+    """Return the shipped regions that somebody meant by a name that is the code of none.
+
+    Several share a code that is no country's. Of a short code no letter is guessed: the nearest
+    one is that of another country, with limits of its own.
+
+    Source: ISO 3166-1 (alpha-3 codes; UK and EU are exceptionally reserved).
+    """
+    regions = [region for code in shipped_names(Region) if (region := _shipped(Region, code))]
+    meant = tuple(each for each in regions if _is_called(name, each))
+    if meant or len(name) <= LONGEST_CODE:
+        return meant
+    close = nearest(name, [each.name for each in regions])
+    return tuple(each for each in regions if each.name == close)
+
+
+def _is_called(name: str, region: Region) -> bool:
+    return nearest(name, (region.name, *region.also_written), limit=0) is not None
 
 
 def _read(kind: type[Kind], path: Path, shown: str) -> Kind:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from ipaddress import IPv4Address
 
-from auditor.compute.addresses import AddressRange
+from auditor.compute.addresses import AddressRange, directed_broadcast, network_address
 from auditor.models.words import Link
 from auditor.survey.module import Module
 from auditor.survey.plan import Plan
@@ -84,7 +84,19 @@ class Addressing(Plan):
         """The addresses of the pool that a lease can use."""
         if self.pool is None:
             return None
-        return len(self.pool) - self.pool.count_of(self.fixed_addresses | self.reserved_for_others)
+        return len(self.pool) - self.pool.count_of(self._never_leased)
+
+    @property
+    def _never_leased(self) -> frozenset[int]:
+        """The numbers of the addresses that no lease can use, in the pool or not."""
+        return self.fixed_addresses | self.reserved_for_others | self.no_stations
+
+    @cached_property
+    def no_stations(self) -> frozenset[int]:
+        """The numbers of the addresses of the subnet that no station may have."""
+        subnet = self.subnet
+        ends = (network_address(subnet), directed_broadcast(subnet)) if subnet else ()
+        return frozenset(int(address) for address in ends if address is not None)
 
     @cached_property
     def competing(self) -> tuple[int, ...]:
@@ -98,7 +110,7 @@ class Addressing(Plan):
     @cached_property
     def held_throughout(self) -> int:
         """The leases that are never free: of other stations, and reserved for pooled modules."""
-        lasting = self._reserved_for(own=True) - self.fixed_addresses - self.reserved_for_others
+        lasting = self._reserved_for(own=True) - self._never_leased
         return self.network.other_stations + (self.pool.count_of(lasting) if self.pool else 0)
 
     @cached_property

@@ -20,6 +20,7 @@ from auditor.compute.airtime import (
     relayed_broadcast_us,
     wired_broadcast_us,
 )
+from auditor.compute.datagrams import LARGEST_WHOLE_MESSAGE_BYTES
 from auditor.compute.radio import Band
 from auditor.models.fleet import Host
 from auditor.models.words import Link, Security, Standard
@@ -33,11 +34,6 @@ LEGAL_RATES_MBPS = {
     Band.GHZ_2_4: tuple(sorted((*DSSS_RATES, *CCK_RATES, *OFDM_RATES))),
     Band.GHZ_5: OFDM_RATES,
 }
-FRAME_PAYLOAD_BYTES = 1472
-"""What a datagram carries before IPv4 cuts it: 1500 octets less its headers.
-
-Source: RFC 894 (1500 octets, which access points keep to), RFC 791 (20), RFC 768 (8).
-"""
 
 
 @dataclass(frozen=True)
@@ -74,8 +70,8 @@ class _Medium:
 
     def broadcast_us(self, payload_bytes: int, link: Link) -> float:
         """Return what one message to all takes, in as many frames as it needs."""
-        full, rest = divmod(payload_bytes, FRAME_PAYLOAD_BYTES)
-        whole_us = full * self._frame_us(FRAME_PAYLOAD_BYTES, link) if full else 0.0
+        full, rest = divmod(payload_bytes, LARGEST_WHOLE_MESSAGE_BYTES)
+        whole_us = full * self._frame_us(LARGEST_WHOLE_MESSAGE_BYTES, link) if full else 0.0
         return whole_us + (self._frame_us(rest, link) if rest or not full else 0.0)
 
     def _frame_us(self, payload_bytes: int, link: Link) -> float:

@@ -4,8 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from auditor.findings import NotChecked, Stage
+from auditor.models.profile import Region
 from auditor.models.secrets import Secret, Standing
 from auditor.models.words import Security
+from auditor.reading.profiles import is_path, likely_regions, shipped_names
 from auditor.survey.audience import needs_gateway, own_gateway
 from auditor.survey.kit import Survey
 from auditor.survey.module import Module
@@ -40,7 +42,22 @@ def unknown_to_all(survey: Survey) -> Iterator[NotChecked]:
         yield NotChecked(Stage.RECORD, reason, bare)
     code = survey.fleet.kit.region
     if code and survey.region is None:
-        yield NotChecked(Stage.DISCOVERY, f'no table for region "{code}": channels and power')
+        reason = f'no table for region "{code}": channels and power; {_right_region(code)}'
+        yield NotChecked(Stage.DISCOVERY, reason)
+
+
+def _right_region(code: str) -> str:
+    """Return what to write instead of a region that has no table, as half a sentence."""
+    if is_path(code):
+        return "there is no such file"
+    meant = likely_regions(code)
+    if not meant:
+        known = ", ".join(shipped_names(Region)).upper()
+        return f"there is one for {known}, or write the path of your own"
+    if len(meant) == 1:
+        return f'write "{meant[0].code}", the ISO 3166-1 alpha-2 code ({meant[0].name})'
+    codes = ", ".join(f'"{each.code}"' for each in meant)
+    return f"this is no country: write the code of the one where the kit is, such as {codes}"
 
 
 def _stages_without_facts(module: Module, survey: Survey) -> Iterator[Gap]:

@@ -8,9 +8,9 @@ from ipaddress import IPv4Address
 from itertools import chain
 
 from auditor.compute.addresses import LIMITED_BROADCAST
-from auditor.compute.near_misses import nearest
 from auditor.models.words import Link
 from auditor.survey.addressing import Addressing
+from auditor.survey.likely import MOST_GUESSED, likely_meant
 from auditor.survey.likeness import Group, groups
 from auditor.survey.module import Module
 from auditor.survey.selection import Selection, select
@@ -94,10 +94,10 @@ class Survey(Addressing):
 
     @cached_property
     def likely_talkers(self) -> Mapping[str, str]:
-        """What the names among the talkers that mean nobody probably stand for."""
-        known = [*self.by_id, *(host.name for host in self.hosts)]
-        unknown = self.talkers.unknown if self.talkers else ()
-        close = ((name, nearest(name, known)) for name in unknown)
+        """What the first names among the talkers that mean nobody probably stand for."""
+        hosts = [host.name for host in self.hosts]
+        unknown = self.talkers.unknown[:MOST_GUESSED] if self.talkers else ()
+        close = ((name, likely_meant(name, self.by_id, hosts)) for name in unknown)
         return {name: right for name, right in close if right is not None}
 
     @cached_property

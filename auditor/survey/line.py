@@ -29,9 +29,9 @@ _UNKNOWN = ControllerProfile(title="not known")
 
 @dataclass(frozen=True)
 class LineLoad:
-    """What all talkers send to a module against what its line carries, in bytes per second.
+    """What passes a module's line one way against what it carries, in bytes per second.
 
-    `share` is 1 where the line is full; `talkers` counts those that the module hears.
+    `share` is 1 where the line is full; `talkers` counts those whose messages pass it.
     """
 
     bytes_per_s: float
@@ -41,9 +41,23 @@ class LineLoad:
 
 
 def line_load(module: Module, survey: Survey) -> LineLoad | None:
-    """Return the load of a module's serial line; None where a fact is missing for it."""
+    """Return what all talkers send down a module's line; None where a fact is missing for it."""
+    return _load(heard(module, survey), module, survey)
+
+
+def sending_load(module: Module, survey: Survey) -> LineLoad | None:
+    """Return what a controller hands to its module; None where it is nothing, or not known.
+
+    Where nobody says who talks, anyone may: whoever does has that load. A controller whose
+    transmitter is off hands over nothing.
+    """
+    if not survey.sends(module) or module.controller.transmitter is False:
+        return None
+    return _load(Flow.of(module.message_bytes), module, survey)
+
+
+def _load(flow: Flow, module: Module, survey: Survey) -> LineLoad | None:
     interval = survey.fleet.traffic.message_interval
-    flow = heard(module, survey)
     capacity = line_capacity(module)
     if capacity is None or not interval or flow.message_bytes is None:
         return None

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from auditor.survey.positions import NUMBERED, Names
 
 EVERYONE = "all"
+DOTS = ".."
+"""What stands between the ends of a range."""
 MOST_RUNS = 40
 """So many runs of ids are still read; a longer list is not."""
 
@@ -40,7 +42,7 @@ def _members(name: str, known: Names) -> Sequence[int]:
         return known.everyone
     if name in known:
         return known.of(name)
-    first, dots, last = name.partition("..")
+    first, dots, last = name.partition(DOTS)
     return known.between(first.strip(), last.strip()) if dots else ()
 
 

@@ -155,8 +155,8 @@ def shortage_sentence(shortage: Shortage, survey: Survey) -> str:
 def grown_pool(survey: Survey, room: int) -> AddressRange | None:
     """Return the pool, made larger at its end and then at its beginning until it has that room.
 
-    It grows over no address that somebody holds and not beyond the subnet; None where that does
-    not suffice, or where subnet or pool are not known.
+    It grows over no address that somebody holds and ends where the hosts of the subnet do; None
+    where that does not suffice, or where subnet or pool are not known.
     """
     pool, subnet = survey.pool, survey.subnet
     if pool is None or subnet is None or not pool.inside(subnet):
@@ -166,9 +166,11 @@ def grown_pool(survey: Survey, room: int) -> AddressRange | None:
     highest = min((at - 1 for at in taken if at > int(pool.last)), default=int(hosts.last))
     lowest = max((at + 1 for at in taken if at < int(pool.first)), default=int(hosts.first))
     missing = max(0, room - (survey.pool_room or 0))
-    last = max(int(pool.last), min(int(pool.last) + missing, highest))
-    first = int(pool.first) - (missing - (last - int(pool.last)))
-    return AddressRange(IPv4Address(first), IPv4Address(last)) if first >= lowest else None
+    start, end = max(int(pool.first), int(hosts.first)), min(int(pool.last), int(hosts.last))
+    last = max(end, min(end + missing, highest))
+    first = start - (missing - (last - end))
+    fits = lowest <= first <= last
+    return AddressRange(IPv4Address(first), IPv4Address(last)) if fits else None
 
 
 def free_outside_pool(survey: Survey) -> int | None:
@@ -182,6 +184,52 @@ def free_outside_pool(survey: Survey) -> int | None:
         return len(hosts) - hosts.count_of(taken)
     inside = AddressRange(max(pool.first, hosts.first), min(pool.last, hosts.last))
     return len(hosts) - len(inside) - (hosts.count_of(taken) - inside.count_of(taken))
+
+
+@dataclass(frozen=True)
+class DoubleBooking:
+    """Modules that a session wants while others, which want them too, still run.
+
+    Sessions go by their numbers, and modules by their positions.
+    """
+
+    session: int
+    others: tuple[int, ...]
+    modules: tuple[int, ...]
+
+
+def double_bookings(survey: Survey) -> Iterator[DoubleBooking]:
+    """Give for each session who is still in another as it begins, in the order of time.
+
+    Of several other sessions of one module the one that ends last is named.
+    """
+    sessions, chosen = survey.fleet.session, dict(survey.sessions)
+    in_order = sorted(chosen, key=lambda number: sessions[number].start)
+    if not _do_any_overlap([sessions[number] for number in in_order]):
+        return
+    busy_in: dict[int, int] = {}
+    for number in in_order:
+        clashes: dict[int, int] = {}
+        for index in chosen[number].indexes:
+            other = busy_in.get(index)
+            if other is None or sessions[other].end <= sessions[number].start:
+                busy_in[index] = number
+                continue
+            clashes[index] = other
+            busy_in[index] = max(other, number, key=lambda each: sessions[each].end)
+        if clashes:
+            others = tuple(sorted(set(clashes.values())))
+            yield DoubleBooking(number, others, tuple(sorted(clashes)))
+
+
+def _do_any_overlap(in_order: Iterable[Session]) -> bool:
+    """Say whether one of the sessions, in the order of their starts, begins while another runs."""
+    ends = datetime.min
+    for session in in_order:
+        if session.start < ends:
+            return True
+        ends = session.end
+    return False
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,8 @@ import json
 import sys
 from pathlib import Path
 
-import pandas  # type: ignore[import-untyped]
-from netaddr import IPAddress, IPNetwork  # type: ignore[import-untyped]
+import pandas
+from netaddr import IPAddress, IPNetwork
 
 from tests.bench.kits import BROADCAST, POOL, RATE_BD, SUBNET, TABLE
 

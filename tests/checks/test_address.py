@@ -450,6 +450,160 @@ class TestGateway:
         assert fired(lines) == {}
 
 
+class TestGatewayNotAHost:
+    CHECK = "gateway-not-a-host"
+
+    # RFC 1122, section 3.2.1.3 (d), and RFC 919: the highest address is everybody's; RFC 3021,
+    # section 3.1 (h): the lowest is no host's. Observed on Linux 6.18, 2026: the highest is refused
+    # as a gateway ("Nexthop has invalid gateway"), the lowest is taken.
+    @pytest.mark.parametrize(
+        ("gateway", "meaning"),
+        [("10.20.0.255", "the broadcast address"), ("10.20.0.0", "the network address")],
+    )
+    def test_neither_end_of_the_subnet_is_a_gateway(self, gateway: str, meaning: str) -> None:
+        lines = module("TG-02", gateway=gateway)
+        assert fired(lines) == {self.CHECK: {"TG-02"}}
+        found = findings(lines, self.CHECK)[0]
+        assert (found.severity, found.shows_at) == (Severity.RISK, Stage.ADDRESS)
+        assert f"{gateway} is {meaning} of 10.20.0.0/24" in found.message
+        assert found.remedy == "Set gateway to 10.20.0.1."
+        assert [place.column for place in found.where] == ["gateway", "subnet"]
+
+    @pytest.mark.parametrize("gateway", ["10.20.0.254", "10.20.0.2"])
+    def test_the_hosts_beside_them_are_others_but_possible_gateways(self, gateway: str) -> None:
+        assert set(fired(module("TG-02", gateway=gateway))) == {"gateway-differs"}
+
+    @pytest.mark.parametrize("gateway", ["10.20.0.0", "10.20.0.255"])
+    def test_whoever_needs_it_is_blocked_and_sees_it_at_delivery(self, gateway: str) -> None:
+        lines = BEYOND + module("TG-02", gateway=gateway)
+        assert of_stage(audited(lines)) == {self.CHECK: Severity.FAULT}
+        assert of_stage(audited(lines), Stage.DELIVERY) == {}
+        result = audited(lines).modules[1]
+        assert (result.stops_at, result.shows_at) == (Stage.ADDRESS, Stage.DELIVERY)
+        assert "10.30.0.9 is beyond the subnet" in result.findings[0].message
+
+    def test_a_planned_one_is_a_finding_on_everybody_and_a_free_one_is_named(self) -> None:
+        """Decision 4."""
+        lines = '[network.ipv4]\ngateway = "10.20.0.255"\n'
+        assert fired(lines) == {self.CHECK: EVERYONE}
+        for found in findings(lines, self.CHECK):
+            assert found.where[0].column == "gateway"
+            assert found.remedy == (
+                "Set gateway to the address that the router has; 10.20.0.254 is free for it."
+            )
+        assert severities(BEYOND + lines, self.CHECK)["TG-02"] == "fault"
+        assert severities(BEYOND + lines, self.CHECK)["TG-01"] == "risk"
+
+    def test_a_planned_one_that_nobody_uses_is_the_kit_s_and_is_never_advised(self) -> None:
+        lines = '[network.ipv4]\ngateway = "10.20.0.255"\n'
+        for number in range(1, 5):
+            own = "10.20.0.1" if number < 4 else "none"
+            lines += module(
+                f"TG-0{number}", addressing="static", address=f"10.20.0.3{number}", gateway=own
+            )
+        lines += '[network.ipv4.reservations]\n"00:00:5e:00:53:04" = "10.20.0.34"\n'
+        assert fired(lines) == {self.CHECK: {THE_KIT}}
+        away = BEYOND.replace("TG-02", "TG-04") + lines
+        assert severities(away, "destination-unreachable") == {"TG-04": "fault"}
+
+    # RFC 3021, sections 2 and 3.1: both addresses of a /31 are hosts.
+    @pytest.mark.parametrize(
+        ("subnet", "address", "gateway", "fires"),
+        [
+            ("192.168.2.6/31", "192.168.2.6", "192.168.2.7", False),
+            ("192.168.2.6/31", "192.168.2.7", "192.168.2.6", False),
+            ("192.168.2.6/32", "192.168.2.6", "192.168.2.6", False),
+            ("192.168.2.4/30", "192.168.2.5", "192.168.2.7", True),
+            ("192.168.2.4/30", "192.168.2.5", "192.168.2.4", True),
+            ("192.168.2.4/30", "192.168.2.5", "192.168.2.6", False),
+        ],
+    )
+    def test_the_smallest_subnets(
+        self, subnet: str, address: str, gateway: str, fires: bool
+    ) -> None:
+        text = (
+            f'[network]\n[network.ipv4]\nsubnet = "{subnet}"\ngateway = "{gateway}"\n'
+            f'[[module]]\nid = "TG-01"\naddress = "{address}"\n'
+        )
+        found = of_stage(audit(fleet_of_text(text, "kit.toml", {}), TODAY))
+        assert (self.CHECK in found) is fires
+
+    def test_without_a_plan_it_is_the_module_s_own_subnet_that_counts(self) -> None:
+        table = "id,IP,netmask,gateway\nTG-01,10.20.0.31,255.255.255.0,10.20.0.255\n"
+        assert set(fired(table)) == {self.CHECK}
+        assert fired(table.replace("255.255.255.0", "255.255.254.0")) == {}
+
+
+class TestHosts:
+    HOST = '[[network.host]]\nname = "{}"\naddress = "{}"\n'
+
+    # RFC 1122, section 3.2.1.3 (d), RFC 919, RFC 3021, section 3.1 (h).
+    @pytest.mark.parametrize(
+        ("address", "free"), [("10.20.0.255", "10.20.0.254"), ("10.20.0.0", "10.20.0.2")]
+    )
+    def test_one_at_an_end_of_the_subnet(self, address: str, free: str) -> None:
+        lines = self.HOST.format("printer", address)
+        assert fired(lines) == {"host-address-reserved": {THE_KIT}}
+        (found,) = findings(lines, "host-address-reserved")
+        assert (found.severity, found.concerns) == (Severity.RISK, ())
+        assert found.remedy == f"Give the host {free}, here and at the host itself."
+        assert found.where[0].column == "address"
+
+    @pytest.mark.parametrize("address", ["10.20.0.254", "10.20.0.2"])
+    def test_one_beside_an_end_is_none(self, address: str) -> None:
+        assert fired(self.HOST.format("printer", address)) == {}
+
+    def test_a_32_has_a_host_at_its_only_address(self) -> None:
+        """RFC 3021 speaks of /31; of a /32 nothing is left over either."""
+        text = (
+            '[network]\n[network.ipv4]\nsubnet = "192.168.2.6/{}"\n'
+            '[[network.host]]\nname = "logger"\naddress = "192.168.2.6"\n[[module]]\nid = "A"\n'
+        )
+        for length in (31, 32):
+            file = fleet_of_text(text.format(length), "kit.toml", {})
+            assert "host-address-reserved" not in of_stage(audit(file, TODAY))
+
+    @pytest.mark.parametrize("address", ["10.20.0.255", "10.20.0.0"])
+    def test_whoever_sends_to_it_is_blocked(self, address: str) -> None:
+        lines = self.HOST.format("logger", address) + TO_LOGGER.replace("10.20.0.10", address)
+        assert severities(lines, "host-address-reserved") == {"TG-02": "fault"}
+        found = findings(lines, "host-address-reserved")[0]
+        assert found.shows_at is Stage.DELIVERY
+        assert [place.column for place in found.where] == ["destination", "address", "subnet"]
+
+    def test_a_broadcast_is_not_for_the_host(self) -> None:
+        lines = self.HOST.format("printer", "10.20.0.255") + DIRECTED
+        assert severities(lines, "host-address-reserved") == {THE_KIT: "risk"}
+
+    def test_two_at_one_address_may_be_one_machine(self) -> None:
+        lines = self.HOST.format("printer", "10.20.0.10")
+        (found,) = findings(lines, "hosts-share-address")
+        assert found.message == (
+            'The hosts "logger" and "printer" have the same address, 10.20.0.10.'
+        )
+        assert found.remedy == 'Give "printer" 10.20.0.11, unless they are services of one machine.'
+        assert (found.severity, found.concerns) == (Severity.ADVICE, ())
+        assert {each.verdict for each in audited(lines).modules} == {Verdict.READY}
+        assert fired(self.HOST.format("printer", "10.20.0.11")) == {}
+
+    def test_a_wired_and_a_wireless_one_are_hardly_one(self) -> None:
+        lines = self.HOST.format("printer", "10.20.0.10") + 'link = "wireless"\n'
+        (found,) = findings(lines, "hosts-share-address")
+        assert (found.severity, found.concerns) == (Severity.RISK, ())
+        assert found.remedy == 'Give "printer" 10.20.0.11.'
+        (sent_to,) = findings(TO_LOGGER + lines, "hosts-share-address")
+        assert sent_to.concerns == (1,)
+
+    def test_a_gateway_that_is_listed_as_a_host_is_one_machine(self) -> None:
+        assert fired(self.HOST.format("access point", "10.20.0.1")) == {}
+
+    def test_of_very_many_the_first_are_named(self) -> None:
+        lines = "".join(self.HOST.format(f"logger {n}", "10.20.0.11") for n in range(23))
+        (found,) = findings(lines, "hosts-share-address")
+        assert '"logger 19" and 3 more have the same address' in found.message
+        assert len(found.where) == 20
+
+
 class TestAddressing:
     def test_static_without_an_address(self) -> None:
         lines = module("TG-03", addressing="static")
@@ -534,6 +688,44 @@ class TestPool:
         said = "address_server = true\n"
         known = audit(fleet_of_text(text.format(said), "kit.toml", {}), TODAY)
         assert known.modules[0].stages[Stage.ADDRESS] is State.CLEAR
+
+    # RFC 1122, section 3.2.1.3 (d), RFC 919, RFC 3021, section 3.1 (h).
+    @pytest.mark.parametrize(
+        ("first", "last", "remedy"),
+        [
+            ("10.20.0.100", "10.20.0.255", "Let the pool end at 10.20.0.254"),
+            ("10.20.0.0", "10.20.0.99", "Let the pool begin at 10.20.0.1"),
+            ("10.20.0.0", "10.20.0.255", "Let the pool begin at 10.20.0.1 and end at 10.20.0.254"),
+            ("10.20.0.255", "10.20.0.255", "Choose a pool inside 10.20.0.1 to 10.20.0.254."),
+        ],
+    )
+    def test_an_end_of_the_subnet_in_it(self, first: str, last: str, remedy: str) -> None:
+        (found,) = findings(self.pool(first, last), "pool-beyond-host-addresses")
+        assert found.remedy.startswith(remedy)
+        assert (found.severity, found.concerns) == (Severity.RISK, (2, 3))
+        assert ("network address" in found.message) == (first == "10.20.0.0")
+        assert ("broadcast address" in found.message) == (last == "10.20.0.255")
+
+    @pytest.mark.parametrize(
+        ("first", "last"), [("10.20.0.100", "10.20.0.254"), ("10.20.0.200", "10.20.1.0")]
+    )
+    def test_neither_end_in_it_or_not_in_the_subnet_at_all(self, first: str, last: str) -> None:
+        assert "pool-beyond-host-addresses" not in fired(self.pool(first, last))
+
+    def test_a_pool_that_nobody_leases_from_may_hold_them(self) -> None:
+        lines = self.pool("10.20.0.100", "10.20.0.255").replace(
+            "pool =", "address_server = false\npool ="
+        )
+        assert "pool-beyond-host-addresses" not in fired(lines)
+
+    def test_both_of_a_31_can_be_leased(self) -> None:
+        """RFC 3021, section 2."""
+        text = (
+            '[network]\n[network.ipv4]\nsubnet = "192.168.2.6/31"\n'
+            'pool = { first = "192.168.2.6", last = "192.168.2.7" }\n'
+            '[[module]]\nid = "TG-01"\naddressing = "pooled"\n'
+        )
+        assert of_stage(audit(fleet_of_text(text, "kit.toml", {}), TODAY)) == {}
 
     def test_a_host_in_it(self) -> None:
         """Decision 4: hygiene of the file is a kit finding alone."""

@@ -121,6 +121,18 @@ class TestMixedNetworks:
         }
         assert fired(recent + modes("wpa2-personal")) == {}
 
+    @pytest.mark.parametrize(
+        ("own", "plain"),
+        [("wpa2-wpa3-personal", "wpa2-personal"), ("wpa3-personal", "wpa3-personal")],
+    )
+    def test_the_plain_mode_is_one_that_the_module_is_set_to(self, own: str, plain: str) -> None:
+        """Modules that know no WPA3 can join WPA2, so that one is named where it can be."""
+        file = with_profile(modes("wpa2-wpa3-personal", own), security=(), joins_mixed=())
+        found = audit(file, TODAY).modules[1].findings
+        assert [each.remedy for each in found if each.check == self.CHECK] == [
+            f"Open the network in {plain} alone, and set security to that."
+        ]
+
 
 class TestModesOfTheKind:
     CHECK = "security-unsupported"
@@ -218,18 +230,45 @@ class TestFrameProtection:
         assert "security-mode-mismatch" not in checks
 
     @pytest.mark.parametrize(
-        ("network", "planned", "own", "remedy"),
+        ("network", "planned", "own", "clash", "remedy"),
         [
-            ("wpa2-personal", "required", OFF, 'Set protected_management = "optional"'),
-            ("wpa2-personal", "off", REQUIRED, 'Set protected_management = "optional"'),
-            ("wpa3-personal", "off", OPTIONAL, 'Set protected_management = "required"'),
-            ("wpa3-personal", "required", OFF, "Set the module to wpa2-personal, and the network"),
+            (
+                "wpa2-personal",
+                "required",
+                OFF,
+                "The network requires protected management frames, and the module has none.",
+                'Set protected_management = "optional"',
+            ),
+            (
+                "wpa2-personal",
+                "off",
+                REQUIRED,
+                "The module insists on protected management frames, and the network has them off.",
+                'Set protected_management = "optional"',
+            ),
+            (
+                "wpa3-personal",
+                "off",
+                OPTIONAL,
+                "WPA3 needs protected management frames, and the network has them off.",
+                'Set protected_management = "required"',
+            ),
+            (
+                "wpa3-personal",
+                "required",
+                OFF,
+                "WPA3 needs protected management frames, and the module has them off.",
+                "Set the module to wpa2-personal, and the network",
+            ),
         ],
     )
-    def test_each_way_out(self, network: str, planned: str, own: Protection, remedy: str) -> None:
+    def test_each_way_out(
+        self, network: str, planned: str, own: Protection, clash: str, remedy: str
+    ) -> None:
         lines = modes(network, None, f'protected_management = "{planned}"\n')
         found = found_in(with_profile(lines, security=RECENT, protected_management=own), self.CHECK)
         assert len(found) == 4
+        assert {each.message for each in found} == {clash}
         assert all(each.remedy.startswith(remedy) for each in found)
         assert found[0].figures == {"network": planned, "module": own.value}
         assert [place.column for place in found[0].where] == ["protected_management", "profile"]
@@ -245,6 +284,12 @@ class TestFrameProtection:
         file = with_profile(lines, security=(), protected_management=OFF)
         checks = {finding.check for finding in audit(file, TODAY).modules[1].findings}
         assert checks == {"security-mode-mismatch"}
+
+    def test_beside_a_mixed_mode_that_the_kind_refuses_nothing_is_said(self) -> None:
+        lines = modes("wpa2-wpa3-personal", None, 'protected_management = "required"\n')
+        refuses = {"security": (), "joins_mixed": (), "protected_management": OFF}
+        checks = {each.check for each in audit(with_profile(lines, **refuses), TODAY).findings}
+        assert checks == {"security-mode-mismatch", "transition-mode"}
 
 
 class TestBasicRates:
@@ -275,6 +320,11 @@ class TestBasicRates:
         assert len(found) == (4 if way_out else 0)
         said = f'Set lowest_basic_rate to "{way_out}", here and at the access point.'
         assert all(each.remedy == said for each in found)
+
+    def test_on_a_band_that_the_module_does_not_hear_no_rate_is_told(self) -> None:
+        """IEEE 802.11: channel 36 is one of 5 GHz, and no standard has a rate of 14 Mb/s."""
+        lines = '[network]\nband = "5 GHz"\nchannel = 36\nlowest_basic_rate = "14 Mb/s"\n'
+        assert fired(lines) == {"band-unsupported": EVERYONE}
 
     def test_the_way_out_is_a_rate_of_every_module(self) -> None:
         lines = '[network]\nlowest_basic_rate = "13 Mb/s"\n[[module]]\nid = "TG-02"\n'

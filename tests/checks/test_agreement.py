@@ -78,7 +78,8 @@ class TestTheOddOne:
         result = audited(table(key, one, other, one, other))
         (finding,) = odd(result)
         assert finding in result.kit_findings
-        assert "is tied" in finding.message
+        assert finding.message.startswith(f"{key} is tied: ")
+        assert finding.figures["key"] == key
         assert finding.concerns == (0, 1, 2, 3)
         assert finding.stage is STAGE_OF[key]
         assert [place.line for place in finding.where] == [2, 3, 4, 5]
@@ -196,6 +197,10 @@ class TestSecrets:
         four = odd(audited(table("passphrase", *(f"{one}-{n}" for n in range(4)))))
         assert four[0].message.startswith(
             "passphrase is tied: there are 4 passphrases, on 1 and 1 and 1 and so on modules."
+        )
+        (three,) = odd(audited(table("passphrase", *(f"{one}-{n}" for n in range(3)))))
+        assert three.message.startswith(
+            "passphrase is tied: there are 3 passphrases, on 1 and 1 and 1 modules."
         )
         for result in (majority, tied):
             assert one not in repr(result)

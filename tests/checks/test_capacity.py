@@ -257,6 +257,57 @@ def test_without_a_server_nothing_is_said_of_the_room() -> None:
     assert not found_in(text, "lease-shorter-than-session")
 
 
+# RFC 1122, section 3.2.1.3 (d), RFC 919, RFC 3021, section 3.1 (h): no host has the
+# highest or the lowest address of a subnet; RFC 3021, section 2: but in a /31 both are hosts.
+@pytest.mark.parametrize(
+    ("subnet", "first", "last", "room"),
+    [
+        ("10.20.0.0/24", "10.20.0.250", "10.20.0.254", 5),
+        ("10.20.0.0/24", "10.20.0.250", "10.20.0.255", 5),
+        ("10.20.0.0/29", "10.20.0.0", "10.20.0.7", 6),
+        ("10.20.0.0/30", "10.20.0.3", "10.20.0.3", 0),
+        ("10.20.0.6/31", "10.20.0.6", "10.20.0.7", 2),
+        ("10.20.0.7/32", "10.20.0.7", "10.20.0.7", 1),
+    ],
+)
+def test_an_address_that_no_host_may_have_is_no_room(
+    subnet: str, first: str, last: str, room: int
+) -> None:
+    text = (
+        f'[network.ipv4]\nsubnet = "{subnet}"\npool = {{ first = "{first}", last = "{last}" }}\n'
+        '[[module]]\nid = "A"\naddressing = "pooled"\n'
+    )
+    assert Survey(fleet_of_text(text, "kit.toml", {}), TODAY.date()).pool_room == room
+
+
+@pytest.mark.parametrize(("first", "fires"), [(195, False), (196, True)])
+def test_a_pool_up_to_the_broadcast_address_has_one_address_less(first: int, fires: bool) -> None:
+    """By hand: 60 are wanted; 10.20.0.195 to .254 are 60 addresses that hosts may have."""
+    text = two_groups().replace("10.20.0.100", f"10.20.0.{first}").replace(".149", ".255")
+    found = found_in(text, "pool-runs-out")
+    assert bool(found) is fires
+    if fires:
+        assert found[0].figures["smallest_pool"] == 60
+        assert "60 addresses long, 10.20.0.195 to 10.20.0.254" in found[0].remedy
+
+
+def test_a_pool_from_the_network_address_on_grows_at_its_end() -> None:
+    """By hand: of .0 to .49 the gateway's and the network's own address cannot be leased."""
+    text = two_groups().replace("10.20.0.100", "10.20.0.0").replace(".149", ".49")
+    [found] = found_in(text, "pool-runs-out")
+    assert found.figures["size"] == 48
+    assert "61 addresses long, 10.20.0.1 to 10.20.0.61" in found.remedy
+
+
+def test_an_address_reserved_where_no_host_can_be_is_held_by_nobody() -> None:
+    text = _with(
+        '[network.ipv4.reservations]\n"02:00:00:00:01:1e" = "10.20.0.255"\n',
+        two_groups().replace("10.20.0.100", "10.20.0.195").replace(".149", ".255"),
+    )
+    survey = Survey(fleet_of_text(text, "kit.toml", {}), TODAY.date())
+    assert (survey.pool_room, survey.held_throughout) == (60, 0)
+
+
 # --- a lease against a session ------------------------------------------------------------------
 
 

@@ -1,6 +1,7 @@
 """Delivery: broadcast and unicast, to whom, over what, and what stands between."""
 
 from datetime import datetime
+from typing import ClassVar
 
 import netaddr
 import pytest
@@ -10,7 +11,7 @@ from auditor.examples import fleet_of
 from auditor.findings import AuditResult, Stage, Verdict
 from auditor.models.words import Severity
 from auditor.reading.fleet import fleet_of_text
-from tests.checks.kits import audited, findings, fired, module, severities
+from tests.checks.kits import THE_KIT, audited, findings, fired, module, severities
 
 EVERYONE = {"TG-01", "TG-02", "TG-03", "TG-04"}
 TODAY = datetime(2026, 2, 1)
@@ -544,3 +545,84 @@ class TestIsolation:
 
     def test_off(self) -> None:
         assert fired("[network]\nclient_isolation = false\n") == {}
+
+
+class TestMessageSize:
+    """RFC 791, section 3.1, and RFC 768: 65,535 - 20 - 8 bytes; RFC 894: 1500 - 20 - 8."""
+
+    OVER, CUT = "message-over-datagram", "message-in-fragments"
+
+    TO_ONE: ClassVar = {"intent": '"unicast"', "destination": '"10.20.0.10"'}
+
+    def lines(self, size: int, **settings: str) -> str:
+        """Return lines that plan a message so seldom that neither line nor air is full."""
+        return traffic(message_bytes=str(size), message_interval='"20 min"', **settings)
+
+    @pytest.mark.parametrize(
+        ("size", "expected"),
+        [
+            (1472, {}),
+            (1473, {CUT: {THE_KIT}}),
+            (65_507, {CUT: {THE_KIT}}),
+            (65_508, {OVER: EVERYONE}),
+        ],
+    )
+    def test_both_sides_of_both_borders(self, size: int, expected: dict[str, set[str]]) -> None:
+        """The host of the clean kit sends too, so everybody waits for a message like that."""
+        assert fired(self.lines(size)) == expected
+
+    @pytest.mark.parametrize("size", [1473, 65_508])
+    def test_a_stream_has_no_such_borders(self, size: int) -> None:
+        one = self.lines(size, **self.TO_ONE, transport='"tcp"')
+        assert {self.OVER, self.CUT}.isdisjoint(fired(one))
+
+    def test_only_those_who_send_it_are_blocked_where_no_host_does(self) -> None:
+        lines = self.lines(70_000, talkers='["TG-01"]')
+        assert fired(lines) == {self.OVER: {"TG-01"}}
+        (found,) = findings(lines, self.OVER)
+        assert found.severity is Severity.FAULT
+        assert found.message == (
+            "A message of 70000 bytes is to go over udp, and the largest datagram carries 65507."
+        )
+        assert found.remedy == "Set message_bytes to 65507 or less: send it as 2 messages."
+        assert [place.column for place in found.where] == ["message_bytes"]
+        assert found.figures == {"message_bytes": 70_000, "largest": 65_507}
+
+    def test_to_one_receiver_a_stream_is_a_way_out(self) -> None:
+        lines = self.lines(70_000, **self.TO_ONE, talkers='["TG-01"]')
+        assert fired(lines) == {self.OVER: {"TG-01"}}
+        (found,) = findings(lines, self.OVER)
+        assert found.remedy.endswith('2 messages, or set transport to "tcp" at both ends.')
+
+    def test_what_a_host_sends_to_one_concerns_its_receiver_alone(self) -> None:
+        to_module = self.TO_ONE | {"destination": '"10.20.0.32"'}
+        lines = self.lines(70_000, **to_module, talkers='["logger"]')
+        assert fired(lines)[self.OVER] == {"TG-02"}
+
+    def test_a_broadcast_is_a_datagram_though_no_transport_is_given(self) -> None:
+        plan = (
+            '[traffic]\ndestination = "255.255.255.255"\nmessage_bytes = 70000\n'
+            '[[module]]\nid = "TG-01"\naddress = "10.20.0.31"\n'
+        )
+        assert found_in(bare(plan), self.OVER) == {"TG-01": "fault"}
+        to_host = plan.replace("255.255.255.255", "10.20.0.10")
+        assert found_in(bare(to_host), self.OVER) == {}
+
+    def test_each_length_is_one_finding_of_the_kit_with_those_who_send_it(self) -> None:
+        lines = self.lines(2953) + module("TG-01", message_bytes=1473)
+        own, planned = findings(lines, self.CUT)
+        assert (own.severity, own.figures["talkers"]) == (Severity.ADVICE, ["TG-01"])
+        assert planned.figures == {"message_bytes": 2953, "fragments": 3, "talkers": ["logger"]}
+        assert planned.message == (
+            "A message of 2953 bytes travels in 3 fragments, and is lost with any of them: logger."
+        )
+        assert planned.remedy == "Set message_bytes to 1472 or less: send it as 3 messages."
+        assert [place.column for place in planned.where] == ["message_bytes"]
+        assert planned.where != own.where
+
+    def test_modules_come_before_hosts_in_one_finding(self) -> None:
+        (found,) = findings(self.lines(1473, talkers='["logger", "TG-03", "TG-01"]'), self.CUT)
+        assert found.figures["talkers"] == ["TG-01", "TG-03", "logger"]
+
+    def test_an_advice_changes_no_verdict(self) -> None:
+        assert {each.verdict for each in audited(self.lines(1473)).modules} == {Verdict.READY}

@@ -1,6 +1,7 @@
 """Discovery: names, bands and channels, both sides of every border."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -213,6 +214,28 @@ class TestChannelsOfTheModule:
         (finding,) = findings(channel(13) + self.EARLY, self.CHECK)
         assert finding.remedy == f"Move the network to one of {', '.join(map(str, range(1, 12)))}."
         assert [place.column for place in finding.where] == ["channel", "profile"]
+
+    @pytest.mark.parametrize(
+        ("of_the_others", "way_out"), [((6, 11, 13), "6, 11"), ((12, 13), "1, 6, 11")]
+    )
+    def test_what_nobody_else_knows_is_named_only_where_nothing_is_shared(
+        self, of_the_others: tuple[int, ...], way_out: str
+    ) -> None:
+        early, usual = "generic-24ghz-early", "generic-24ghz-wpa2"
+        file = with_profile(channel(13) + self.EARLY, early, channels={Band.GHZ_2_4: (1, 6, 11)})
+        own = file.module_profiles
+        others = own[usual].model_copy(update={"channels": {Band.GHZ_2_4: of_the_others}})
+        file = replace(file, module_profiles={**own, usual: others})
+        (finding,) = found_in(file, self.CHECK)
+        assert finding.remedy == f"Move the network to one of {way_out}."
+
+    def test_channels_of_a_band_that_it_does_not_hear_are_not_told_besides(self) -> None:
+        """A profile may list channels of a band that its bands leave out."""
+        deaf = {"bands": (Band.GHZ_2_4,), "channels": {Band.GHZ_5: (40, 44)}}
+        file = with_profile(FIVE_GHZ, **deaf)
+        assert {each.check for each in audit(file, TODAY).findings} == {"band-unsupported"}
+        both = with_profile(FIVE_GHZ, **deaf | {"bands": (Band.GHZ_2_4, Band.GHZ_5)})
+        assert {each.check for each in audit(both, TODAY).findings} == {self.CHECK}
 
     def test_with_two_bands_nobody_can_say(self) -> None:
         both = '[network]\nband = ["2.4 GHz", "5 GHz"]\nchannel = 13\n'

@@ -138,6 +138,16 @@ class TestForm:
         lines = '[[module]]\nid = "TG-02"\nsecurity = "wep-40"\n'
         assert not of_any_kind(lines, self.CHECK)
 
+    def test_the_form_that_is_named_is_that_of_the_networks_mode(self) -> None:
+        """hostapd.conf(5), wep_key0: 5 characters or 10 hexadecimal digits."""
+        lines = (
+            network("heron-1", "wep-40") + '[[module]]\nid = "TG-02"\nsecurity = "wpa2-personal"'
+        )
+        remedies = {each.remedy for each in of_any_kind(lines, self.CHECK)}
+        assert remedies == {
+            "Choose a key of 5 characters or 10 hexadecimal digits, at the access point too."
+        }
+
     def test_an_open_network_needs_none(self) -> None:
         assert not findings(network("x", "open"), self.CHECK)
 
@@ -267,6 +277,15 @@ class TestSameKey:
     def test_every_mode_of_wpa_compares(self, mode: str) -> None:
         assert len(of_any_kind(network(None, mode) + own("plover-anchor-58"), self.CHECK)) == 1
         assert not of_any_kind(network(None, mode) + own(CLEAN), self.CHECK)
+
+    @pytest.mark.parametrize(
+        ("planned", "mode"), [("wpa2-personal", "open"), ("open", "wpa2-personal")]
+    )
+    def test_where_one_end_is_open_there_is_no_key_to_compare(
+        self, planned: str, mode: str
+    ) -> None:
+        lines = network(None, planned) + own("plover-anchor-58", security=mode)
+        assert not of_any_kind(lines, self.CHECK)
 
     def test_where_the_families_differ_the_mode_is_the_cause(self) -> None:
         lines = own("vwxyz", security="wep-40")

@@ -81,6 +81,12 @@ class TestTalkerMissing:
         assert (found.severity, tuple(found.concerns)) == (Severity.RISK, (0, 1, 2, 3))
         assert found.remedy == 'Write "logger" for "loger" in talkers.'
 
+    def test_a_range_that_was_meant_is_named(self) -> None:
+        found = findings('[traffic]\ntalkers = ["TG-01..TG-O3"]', "talker-missing")
+        assert {each.remedy for each in found} == {
+            'Write "TG-01..TG-03" for "TG-01..TG-O3" in talkers.'
+        }
+
     def test_the_name_that_was_meant_is_said_to_all(self) -> None:
         found = findings('[traffic]\ntalkers = ["TG-1"]', "talker-missing")
         assert {each.remedy for each in found} == {'Write "TG-01" for "TG-1" in talkers.'}

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from auditor.audit import audit
+from auditor.examples import fleet_of
 from auditor.findings import Stage, State, Verdict
 from auditor.models.words import Severity, Standard, Transport
 from auditor.reading.fleet import read_fleet
@@ -245,9 +246,53 @@ class TestRadiatedPower:
         loud = '[defaults]\ntransmit_power = "60 dBm"\n'
         assert not findings(lines + loud, self.CHECK)
 
+    # wireless-regdb 2026.05.30, GB: 20 dBm at 2.4 GHz, up to 26.98 dBm at 5 GHz; JP: 20 and 23 dBm.
+    @pytest.mark.parametrize(
+        ("profile", "band", "region", "dbm", "limit_dbm"),
+        [
+            ("generic-24ghz-wpa2", '"2.4 GHz"', "GB", "20", None),
+            ("generic-24ghz-wpa2", '"2.4 GHz"', "GB", "20.1", 20.0),
+            ("generic-24ghz-wpa2", '["2.4 GHz", "5 GHz"]', "GB", "20.1", 20.0),
+            ("generic-24ghz-wpa2", "[]", "GB", "20.1", 20.0),
+            ("generic-24ghz-wpa2", '"5 GHz"', "GB", "60", None),
+            ("generic-dual-band-wpa3", '"2.4 GHz"', "GB", "20.1", 20.0),
+            ("generic-dual-band-wpa3", '["2.4 GHz", "5 GHz"]', "GB", "26.9", None),
+            ("generic-dual-band-wpa3", '["2.4 GHz", "5 GHz"]', "GB", "27", 26.98),
+            ("generic-dual-band-wpa3", "[]", "JP", "23", None),
+            ("generic-dual-band-wpa3", "[]", "JP", "23.1", 23.0),
+            ("generic-dual-band-wpa3", "[]", "ZZ", "60", None),
+        ],
+    )
+    def test_without_a_channel_it_is_over_the_limit_on_all_or_nothing_is_said(
+        self, profile: str, band: str, region: str, dbm: str, limit_dbm: float | None
+    ) -> None:
+        lines = f'[kit]\nregion = "{region}"\n[network]\nband = {band}\n'
+        lines += module(profile=f'"{profile}"', transmit_power=dbm, antenna_gain=0)
+        found = found_in(without(fleet_of(lines), "network", "channel"), self.CHECK)
+        assert [each.figures["limit_dbm"] for each in found] == ([limit_dbm] if limit_dbm else [])
+        assert all(f"permits at most {limit_dbm:g} dBm on every ch" in f.message for f in found)
+
     def test_a_region_that_nobody_has_a_table_for_is_not_checked(self) -> None:
         (gap,) = audited('[kit]\nregion = "ZZ"\n').not_checked
         assert "ZZ" in gap.reason
+        assert "there is one for 00, AT, AU, " in gap.reason
+
+    # ISO 3166-1: GB is the code of the United Kingdom, UK and EU are exceptionally reserved.
+    @pytest.mark.parametrize(
+        ("written", "told"),
+        [
+            ("UK", '; write "GB", the ISO 3166-1 alpha-2 code (United Kingdom)'),
+            ("Untied Kingdom", '; write "GB", the ISO 3166-1 alpha-2 code (United Kingdom)'),
+            (
+                "EU",
+                '; this is no country: write the code of the one where the kit is, such as "AT"',
+            ),
+            ("regions/gb.toml", "; there is no such file"),
+        ],
+    )
+    def test_the_region_that_was_meant_is_named(self, written: str, told: str) -> None:
+        (gap,) = audited(f'[kit]\nregion = "{written}"\n').not_checked
+        assert f'"{written}": channels and power{told}' in gap.reason
 
 
 class TestNames:
@@ -270,6 +315,11 @@ class TestNames:
             ("TG-44", "Write TG-04, or take it out."),
             ("heron", "Take it out."),
             ("TG-40..TG-44", "Take it out."),
+            ("TG-01..TG-O3", "Write TG-01..TG-03, or take it out."),
+            ("TG-01...TG-03", "Write TG-01..TG-03, or take it out."),
+            ("TG-03..TG-01", "Write TG-01..TG-03, or take it out."),
+            ("TG-01-TG-03", "Write TG-01..TG-03, or take it out."),
+            ("TG-02..", "Write TG-02..TG-04, or take it out."),
         ],
     )
     def test_a_session_with_somebody_unknown(self, name: str, remedy: str) -> None:
@@ -279,11 +329,114 @@ class TestNames:
         assert (finding.remedy, finding.severity) == (remedy, Severity.ADVICE)
         assert finding.where[0].column == "modules"
 
+    def test_a_waiver_with_a_misspelt_range(self) -> None:
+        lines = (
+            '[[waiver]]\ncheck = "setting-not-saved"\nreason = "a trial"\n'
+            'modules = ["TG-02", "TG-03..TG-O4"]\n' + module(saved="false")
+        )
+        (finding,) = findings(lines, "unknown-module-named")
+        assert finding.remedy == "Write TG-03..TG-04, or take it out."
+
     def test_a_number_of_five_thousand_digits_is_no_trouble(self) -> None:
         """Python refuses to read more than 4300 digits; a name may have them all the same."""
         digits = "9" * 5000
         lines = self.SESSION.format(f'["all", "TG-{digits}..TG-{digits}"]')
         assert set(fired(lines)) == {"unknown-module-named"}
+
+
+class TestTwoSessions:
+    CHECK = "module-in-two-sessions"
+
+    def session(self, name: str, start: str, end: str, *modules: str) -> str:
+        """Return a session; that of the clean kit is "Monday morning", 09:00 to 12:00, of all."""
+        return (
+            f'[[session]]\nname = "{name}"\nstart = 2026-03-02T{start}:00\n'
+            f"end = 2026-03-02T{end}:00\nmodules = {list(modules)}\n"
+        )
+
+    @pytest.mark.parametrize(
+        ("start", "end", "fires"),
+        [
+            ("12:00", "13:00", False),
+            ("11:59", "13:00", True),
+            ("08:00", "09:00", False),
+            ("08:00", "09:01", True),
+            ("10:00", "11:00", True),
+            ("09:00", "12:00", True),
+        ],
+    )
+    def test_sessions_that_touch_do_not_overlap(self, start: str, end: str, fires: bool) -> None:
+        found = fired(self.session("Extra", start, end, "TG-02"))
+        assert found == ({self.CHECK: {THE_KIT}} if fires else {})
+
+    def test_sessions_moment_and_modules_are_named(self) -> None:
+        lines = self.session("Extra", "11:30", "13:00", "TG-02..TG-04")
+        (found,) = findings(lines, self.CHECK)
+        assert found.message == (
+            '"Extra" begins on Monday, 2026-03-02, at 11:30, while "Monday morning" runs, and '
+            "3 modules attend both: TG-02..TG-04."
+        )
+        assert found.remedy == (
+            'Let "Extra" begin at 2026-03-02T12:00:00, or the earlier one end at '
+            "2026-03-02T11:30:00, or take these modules out of one of them."
+        )
+        assert (found.severity, found.stage) == (Severity.RISK, Stage.RECORD)
+        assert found.concerns == (1, 2, 3)
+        assert [place.column for place in found.where] == ["session", "session"]
+        assert len({place.line for place in found.where}) == 2
+
+    def test_each_way_out_works(self) -> None:
+        later = self.session("Extra", "12:00", "13:00", "TG-02")
+        ended = '[[session]]\nname = "Monday morning"\nend = 2026-03-02T11:30:00\n'
+        assert fired(later) == {}
+        assert fired(ended + self.session("Extra", "11:30", "13:00", "TG-02")) == {}
+
+    def test_groups_of_their_own_may_run_side_by_side(self) -> None:
+        half = '[[session]]\nname = "Monday morning"\nmodules = ["TG-01", "TG-02"]\n'
+        assert fired(half + self.session("Next door", "09:00", "12:00", "TG-03", "TG-04")) == {}
+
+    def test_a_session_that_is_listed_twice_is_told_so_where_it_overlaps_itself(self) -> None:
+        """The same name next week is an ordinary timetable."""
+        first = '[[session]]\nname = "Monday morning"\n'
+        twice = first + self.session("Monday morning", "09:00", "12:00", "all")
+        (found,) = findings(twice, self.CHECK)
+        assert 'while another "Monday morning" runs' in found.message
+        assert "the earlier one" not in found.remedy
+        assert fired(first + self.session("Monday morning", "13:00", "15:00", "all")) == {}
+
+    def test_a_session_after_a_short_one_is_compared_with_the_long_one(self) -> None:
+        lines = self.session("Short", "10:00", "10:30", "TG-01")
+        lines += self.session("Late", "11:00", "13:00", "TG-01")
+        found = findings(lines, self.CHECK)
+        assert [each.figures["others"] for each in found] == [["Monday morning"]] * 2
+
+    def test_several_that_run_are_counted(self) -> None:
+        split = '[[session]]\nname = "Monday morning"\nmodules = ["TG-01", "TG-02"]\n'
+        split += self.session("Next door", "09:00", "12:00", "TG-03", "TG-04")
+        (found,) = findings(split + self.session("All", "10:00", "11:00", "all"), self.CHECK)
+        assert 'while "Monday morning" and 1 more run, and 4 modules attend two of' in found.message
+        assert len(found.where) == 3
+
+
+class TestHostNames:
+    LOGGER = '[[network.host]]\nname = "logger"\naddress = "{}"\n'
+
+    def test_two_of_one_name(self) -> None:
+        lines = self.LOGGER.format("10.20.0.10") + self.LOGGER.format("10.20.0.11")
+        assert fired(lines) == {"duplicate-host-name": {THE_KIT}}
+        (found,) = findings(lines, "duplicate-host-name")
+        assert found.message == '2 hosts are called "logger": 10.20.0.10, 10.20.0.11.'
+        assert found.remedy == 'Give each a name of its own, such as "logger-2".'
+        assert [place.column for place in found.where] == ["name", "name"]
+
+    def test_a_name_that_is_taken_is_not_advised(self) -> None:
+        lines = self.LOGGER.format("10.20.0.10") + self.LOGGER.format("10.20.0.11")
+        lines += self.LOGGER.format("10.20.0.12").replace("logger", "logger-2")
+        assert findings(lines, "duplicate-host-name")[0].remedy.endswith('such as "logger-3".')
+
+    def test_two_entries_of_one_machine_are_left_to_its_address(self) -> None:
+        lines = self.LOGGER.format("10.20.0.10") + self.LOGGER.format("10.20.0.10")
+        assert fired(lines) == {"hosts-share-address": {THE_KIT}}
 
 
 def test_only_802_11b_is_told_of_channel_14() -> None:

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from auditor.checks import CHECKS
-from auditor.checks.registry import check
+from auditor.checks.registry import Scope, check, functions, part_of
 from auditor.findings import Found, Stage
 from auditor.models.words import Severity
 
@@ -50,6 +50,21 @@ def test_an_id_is_taken_once(monkeypatch: pytest.MonkeyPatch) -> None:
     assert register(rope_loose) is rope_loose
     with pytest.raises(ValueError, match=r"^two checks are called rope-loose$"):
         register(rope_loose)
+
+
+@pytest.mark.usefixtures("_no_new_checks")
+def test_a_further_part_is_asked_in_its_own_scope(monkeypatch: pytest.MonkeyPatch) -> None:
+    def of_the_kit() -> Iterator[Found]:
+        yield Found("The ropes are loose.", "Pull them tight.", ())
+
+    monkeypatch.setattr(rope_loose, "__doc__", WHOLE)
+    check(Stage.RECORD, Severity.RISK, "common practice, no source")(rope_loose)
+    assert part_of("rope-loose", Scope.KIT)(of_the_kit) is of_the_kit
+    asked = {
+        scope: [function for each, function in functions(scope) if each.id == "rope-loose"]
+        for scope in Scope
+    }
+    assert asked == {Scope.MODULE: [rope_loose], Scope.KIT: [of_the_kit], Scope.CLOSING: []}
 
 
 def test_a_finding_belongs_to_a_stage() -> None:

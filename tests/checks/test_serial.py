@@ -540,6 +540,108 @@ class TestOverrun:
         assert (flow + type(flow).of(None) - type(flow).of(None)) == flow
 
 
+class TestTalkersLine:
+    """9600 Bd carry 960 bytes a second in frames of 10 bits (Maxim AN2141, UART Timing)."""
+
+    CHECK = "talker-line-too-slow"
+
+    def lines(self, interval_ms: float) -> str:
+        """Return lines in which TG-01 sends 960 bytes at an interval to the logger."""
+        return (
+            '[traffic]\nintent = "unicast"\ndestination = "10.20.0.10"\ntalkers = ["TG-01"]\n'
+            f'message_bytes = 960\nmessage_interval = "{interval_ms} ms"\n'
+        )
+
+    # 960 bytes are one second of the line; 80 % and 100 % of it are 1250 and 1000 ms.
+    @pytest.mark.parametrize(
+        ("interval_ms", "severity"),
+        [(1250, None), (1249, RISK), (1000, RISK), (999, FAULT)],
+    )
+    def test_both_sides_of_both_borders(self, interval_ms: int, severity: Severity | None) -> None:
+        found = findings(self.lines(interval_ms), self.CHECK)
+        assert [each.severity for each in found] == ([severity] if severity else [])
+        assert fired(self.lines(interval_ms)) == ({self.CHECK: {"TG-01"}} if severity else {})
+
+    def test_the_figures_and_both_ways_out(self) -> None:
+        """By hand: 960 bytes of 10 bits in 0.8 * 0.5 s need 24000 Bd.
+
+        The module's profile lists 38400 next; 960 bytes in 0.8 of 960 a second take 1250 ms.
+        """
+        (found,) = findings(self.lines(500), self.CHECK)
+        assert found.message == (
+            "Its controller hands over 1920.0 bytes a second; the line between them carries "
+            "960.0: that is 200.0 %."
+        )
+        assert found.figures == {
+            "bytes_per_s": 1920.0,
+            "capacity_bytes_per_s": 960.0,
+            "share_percent": 200.0,
+        }
+        columns = [place.column for place in found.where]
+        assert columns == ["rate", "message_bytes", "message_interval"]
+        ways = 'Set both ends to 38400 Bd, or set message_interval to "1250 ms" or more.'
+        assert found.remedy == ways
+        faster = self.lines(500) + "[serial]\nrate = 38400\n"
+        assert whom(faster, self.CHECK) == whom(self.lines(1250), self.CHECK) == set()
+
+    def test_no_rate_is_named_that_the_controller_cannot_make(self) -> None:
+        """16 MHz makes 230400 Bd 3.5 % off at the best: ATmega48/88/168 2545D, Table 84."""
+        (found,) = findings(self.lines(60), self.CHECK)
+        assert found.remedy == 'Set message_interval to "1250 ms" or more.'
+        exact = '[controller]\nclock = "18.432 MHz"\n'
+        (found,) = findings(self.lines(60) + exact, self.CHECK)
+        assert found.remedy.startswith("Set both ends to 230400 Bd, or ")
+
+    def test_a_longer_frame_takes_longer(self) -> None:
+        parity = '[serial]\nparity = "even"\n'
+        assert whom(self.lines(1374) + parity, self.CHECK) == {"TG-01"}
+        assert whom(self.lines(1375) + parity, self.CHECK) == set()
+
+    def test_no_way_out_has_a_figure_where_a_policy_permits_no_load(self) -> None:
+        file = fleet_of(self.lines(5000))
+        thresholds = file.policy.thresholds.model_copy(update={"serial_load_risk": Fraction(0)})
+        policy = file.policy.model_copy(update={"thresholds": thresholds})
+        found = audit(replace(file, policy=policy), TODAY).modules[0].findings
+        (slow,) = of_module(found, self.CHECK)
+        assert slow.remedy == "Set a faster rate at both ends, or send less often."
+
+    @pytest.mark.parametrize(
+        ("lines", "on"),
+        [
+            ("", {"TG-01"}),
+            ("rate = 9600\n", {"TG-01"}),
+            ("[controller]\ntransmitter = false\n", {"TG-01"}),  # its own is on
+            ('[[module]]\nid = "TG-01"\ntalks = false\n', set()),
+            ('[[module]]\nid = "TG-01"\nserial_rate = 19200\n', set()),
+            ('[[module]]\nid = "TG-01"\nmessage_bytes = 480\n', set()),
+            ('[[module]]\nid = "TG-02"\ntalks = true\n', {"TG-01"}),  # unplanned
+        ],
+    )
+    def test_it_is_said_of_those_who_may_talk(self, lines: str, on: set[str]) -> None:
+        start = "[serial]\n" if lines.startswith("rate") else ""
+        assert whom(self.lines(999) + start + lines, self.CHECK) == on
+
+    def test_where_no_talker_is_named_it_is_said_of_all_whose_transmitter_is_not_off(self) -> None:
+        plan = (
+            "[serial]\nrate = 9600\ndata_bits = 8\nparity = 'none'\nstop_bits = 1\n"
+            "[traffic]\nintent = 'unicast'\nmessage_bytes = 960\nmessage_interval = '{}'\n"
+        )
+        assert self.CHECK in bare(plan.format("999 ms"))
+        assert self.CHECK not in bare(plan.format("2 s"))
+        off = "[controller]\ntransmitter = false\n"
+        assert self.CHECK not in bare(plan.format("999 ms") + off)
+
+    def test_what_is_not_known_gives_nothing(self) -> None:
+        plan = (
+            "[serial]\nrate = 9600\ndata_bits = 8\nparity = 'none'\nstop_bits = 1\n"
+            "[traffic]\nmessage_bytes = 960\nmessage_interval = '999 ms'\n"
+        )
+        assert self.CHECK in bare(plan)
+        for line in ("rate = 9600", "parity = 'none'", "message_bytes = 960"):
+            assert self.CHECK not in bare(plan.replace(line, ""))
+        assert self.CHECK not in bare(plan.replace("message_interval = '999 ms'", ""))
+
+
 class TestReads:
     # 1041.67 µs a byte at 9600 Bd, 1145.83 µs with parity (Maxim AN2141, UART Timing): 64 bytes
     # take 66.67 and 73.33 ms.

@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 from auditor.cli.auditing import MANY_GROUPS
@@ -13,10 +14,14 @@ def test_many_different_modules_show_progress_on_a_terminal_alone(tmp_path: Path
     (tmp_path / "kit.csv").write_text("\n".join(["id,baud", *rows]))
     reader, terminal = os.openpty()
     command = [sys.executable, "-m", "auditor", "check", str(tmp_path / "kit.csv")]
-    options = {"stdout": subprocess.PIPE, "cwd": Path(__file__).parents[2]}
-    on_terminal = subprocess.run(command, stderr=terminal, check=False, **options)
+    on_terminal = _run(command, stderr=terminal)
     os.close(terminal)
     assert b"checking" in os.read(reader, 4096)
-    piped = subprocess.run(command, stderr=subprocess.PIPE, check=False, **options)
+    piped = _run(command, stderr=subprocess.PIPE)
     assert piped.stderr == b""
     assert piped.stdout == on_terminal.stdout
+
+
+def _run(command: Sequence[str], stderr: int) -> subprocess.CompletedProcess[bytes]:
+    root = Path(__file__).parents[2]
+    return subprocess.run(command, stdout=subprocess.PIPE, stderr=stderr, cwd=root, check=False)

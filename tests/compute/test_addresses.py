@@ -4,7 +4,7 @@ import time
 from collections.abc import Iterable
 from ipaddress import IPv4Address, IPv4Network
 
-import netaddr  # type: ignore[import-untyped]
+import netaddr
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st

@@ -1,6 +1,6 @@
 """Hardware addresses (EUI-48): spellings, group bit and local bit."""
 
-import netaddr  # type: ignore[import-untyped]
+import netaddr
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st

@@ -344,6 +344,15 @@ class TestNearest:
         assert nearest("pasphrse", self.KEYS, limit=2) == "passphrase"
         assert nearest("parity", self.KEYS, limit=0) == "parity"
 
+    def test_of_equally_near_ones_that_which_looks_alike(self) -> None:
+        """UTS #39, confusables.txt: digit one and small l, digit zero and capital O."""
+        gauges = [f"TG-{number:02}" for number in range(1, 40)]
+        assert [nearest(word, gauges) for word in ("TG-l5", "TG-3O", "TG-x5")] == [
+            "TG-15",
+            "TG-30",
+            "TG-05",
+        ]
+
     def test_one_character_may_differ_in_the_shortest_word(self) -> None:
         assert nearest("ip", ["id", "note"]) == "id"
         assert nearest("ip", ["od"]) is None

@@ -20,6 +20,7 @@ from auditor.compute.radio import (
     covering_rules,
     dbm_to_mw,
     free_space_loss_db,
+    highest_limit_dbm,
     mw_to_dbm,
     overlap,
     permitted,
@@ -256,6 +257,22 @@ class TestRegions:
     )
     def test_limit_at_2_4_ghz(self, code: str, channel: int, limit_dbm: float | None) -> None:
         assert radiated_limit_dbm(channel, LOW, rules_of(code)) == limit_dbm
+
+    @pytest.mark.parametrize(
+        ("code", "band", "limit_dbm"),
+        [  # wireless-regdb 2026.05.30: the highest of the rules of each band
+            ("GB", LOW, 20.0),
+            ("GB", HIGH, 26.98),
+            ("JP", LOW, 20.0),
+            ("JP", HIGH, 23.0),
+            ("00", HIGH, 20.0),
+        ],
+    )
+    def test_highest_limit_of_a_band(self, code: str, band: Band, limit_dbm: float) -> None:
+        assert highest_limit_dbm(band, rules_of(code)) == limit_dbm
+
+    def test_a_band_without_a_rule_has_no_highest_limit(self) -> None:
+        assert highest_limit_dbm(HIGH, [RadioRule(2400, 2483.5, 20)]) is None
 
     @pytest.mark.parametrize(
         ("code", "channel", "limit_dbm"),

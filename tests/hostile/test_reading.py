@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Callable
-from io import BufferedReader
+from io import BufferedReader, FileIO
 from pathlib import Path
 from typing import Any
 from unittest import mock
@@ -43,7 +43,7 @@ def _meanwhile(change: Callable[[Path], None], path: Path) -> Any:
             return read(self, size)
 
     def opened(name: Any, mode: str, opener: Any) -> Slow:
-        return Slow(open(name, mode, buffering=0, opener=opener))
+        return Slow(FileIO(name, mode.replace("b", ""), opener=opener))
 
     return mock.patch("auditor.reading.files.open", opened, create=True)
 

@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
@@ -71,7 +72,7 @@ def test_the_readme_shows_how_the_demo_begins() -> None:
 
 
 @pytest.mark.parametrize("command", COMMANDS, ids=lambda command: command.__name__)
-def test_the_readme_names_every_command(command: object) -> None:
+def test_the_readme_names_every_command(command: Callable[..., None]) -> None:
     assert f"`auditor {command.__name__}" in README
 
 

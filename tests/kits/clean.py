@@ -206,7 +206,7 @@ def _facts(
         is_broadcast=said.is_broadcast,
         is_beyond=said.is_beyond,
         sessions=tuple(sessions) if "session" in document else (),
-        limit_dbm=air.limit_dbm,
+        limits_dbm=air.limits_dbm,
     )
 
 
@@ -232,8 +232,8 @@ def _module(
             module[key] = document[table][planned]
     if one_in(draw, 4):
         module["security"] = _security(draw, document["network"]["security"], profile)
-    if facts.limit_dbm is not None or one_in(draw, 2):
-        module |= transmission(draw, profile, facts.limit_dbm)
+    if facts.limits_dbm or one_in(draw, 2):
+        module |= transmission(draw, profile, facts.limits_dbm)
     return module | _talking(draw, index, document, facts) | _notes(draw)
 
 

@@ -78,6 +78,21 @@ def limit_dbm(region: str | None, band: str, channel: int) -> float | None:
     return min(limits, default=None)
 
 
+SPANS_MHZ = {"2.4 GHz": (2400, 2500), "5 GHz": (5000, 5900)}
+"""Where the channels of the two bands lie: IEEE 802.11, channelisation."""
+
+
+def limits_dbm(region: str | None, bands: Iterable[str]) -> tuple[float, ...]:
+    """Return what may be radiated by each rule of a region that has to do with some bands."""
+    rules = tables("regions")[region.lower()]["rule"] if region else []
+    return tuple(
+        rule["radiated_dbm"]
+        for low_mhz, high_mhz in map(SPANS_MHZ.__getitem__, bands)
+        for rule in rules
+        if rule["low_mhz"] < high_mhz and low_mhz < rule["high_mhz"]
+    )
+
+
 def milliamps(profile: dict[str, Any]) -> int:
     """Return the burst current of a module profile."""
     return int(profile["burst_current"].removesuffix(" mA"))

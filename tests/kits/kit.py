@@ -22,7 +22,8 @@ class Facts:
 
     `pool_spares` are leased addresses that nobody holds or reserves, `spares` such outside of
     the pool. `senders` send, `hearers` are sent something, `receiver` is the module to which
-    unicast messages go; `is_beyond` says that they leave the subnet.
+    unicast messages go; `is_beyond` says that they leave the subnet. `limits_dbm` may be radiated
+    on the channels that the network may be on.
     """
 
     subnet: IPv4Network
@@ -35,7 +36,7 @@ class Facts:
     is_broadcast: bool
     is_beyond: bool
     sessions: tuple[frozenset[int], ...]
-    limit_dbm: float | None
+    limits_dbm: tuple[float, ...]
 
 
 @dataclass

@@ -2,7 +2,7 @@
 
 import hashlib
 from base64 import b32encode
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,7 +12,9 @@ from tests.kits.drawing import between, one_in, pick, thinned
 from tests.kits.equipment import (
     CHANNELS_2_4,
     limit_dbm,
+    limits_dbm,
     module_profiles,
+    power_dbm,
     shared,
     shared_channels,
     tables,
@@ -30,10 +32,13 @@ RATES_MBPS = {"2.4 GHz": ("1", "2", "5.5", "11", "6", "12", "24"), "5 GHz": ("6"
 
 @dataclass(frozen=True)
 class Radio:
-    """The table of a network, without its addresses, and what may be radiated on its channel."""
+    """The table of a network, without its addresses, and what may be radiated.
+
+    That is one limit where a channel is planned, and else those of all that it may be on.
+    """
 
     table: dict[str, Any]
-    limit_dbm: float | None
+    limits_dbm: tuple[float, ...]
 
 
 def strong_passphrase(number: int) -> str:
@@ -65,7 +70,11 @@ def radio(draw: DrawFn, names: Collection[str], region: str | None, *, is_strict
     elif one_in(draw, 2) and table.get("band") == "2.4 GHz":
         table["band"] = ["2.4 GHz", "5 GHz"]
         table.pop("lowest_basic_rate", None)
-    return Radio(table, limit_dbm(region, band, channel) if channel is not None else None)
+    if channel is None:
+        bands = table["band"] if isinstance(table["band"], list) else [band]
+        return Radio(table, limits_dbm(region, bands))
+    limit = limit_dbm(region, band, channel)
+    return Radio(table, () if limit is None else (limit,))
 
 
 _LEFT_OUT = ("protected_management", "lowest_basic_rate", "beacon_interval", "dtim_period")
@@ -122,12 +131,10 @@ def forbidden_channels(region: str) -> list[int]:
     return [each for each in CHANNELS_2_4 if 2407 + 5 * each + 10 > highest_mhz]
 
 
-def transmission(draw: DrawFn, profile: dict[str, Any], limit: float | None) -> dict[str, Any]:
-    """Draw a transmit power and an antenna gain that together stay below the limit."""
-    most_dbm = int(profile["transmit_power"].removesuffix(" dBm"))
+def transmission(draw: DrawFn, profile: dict[str, Any], limits: Iterable[float]) -> dict[str, Any]:
+    """Draw a transmit power and an antenna gain that together stay below all limits."""
     gain_dbi = between(draw, 0, 5)
-    if limit is not None:
-        most_dbm = min(most_dbm, int(limit) - gain_dbi)
+    most_dbm = min([power_dbm(profile), *(int(limit) - gain_dbi for limit in limits)])
     return {
         "transmit_power": f"{most_dbm - between(draw, 0, 3)} dBm",
         "antenna_gain": f"{gain_dbi} dBi",

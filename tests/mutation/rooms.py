@@ -21,7 +21,8 @@ def targets(room: str) -> Iterator[tuple[Path, list[str]]]:
     elif room in ("compute", "checks"):
         for path in sorted((PACKAGE / room).glob("[!_]*.py")):
             further = WHOLE if room == "checks" else ()
-            yield path, _present(f"{room}/test_{path.name}", *further)
+            own = (f"{room}/test_{path.name}", f"{room}/test_{path.stem}_borders.py")
+            yield path, _present(*own, *further)
     else:
         raise ValueError(f"room is {room!r}; it must be compute, ladder or checks")
 

@@ -57,7 +57,7 @@ def _octets(address: str) -> list[int]:
     return [int(octet) for octet in address.split(".")]
 
 
-def some(required: dict[str, Values] | None = None, **keys: Values) -> Values:
+def some(required: dict[str, Values] | None = None, /, **keys: Values) -> Values:
     """Return a table with some of its keys."""
     return st.fixed_dictionaries(required or {}, optional=keys)
 

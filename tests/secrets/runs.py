@@ -52,7 +52,9 @@ class Outcome:
 
 def commands() -> Mapping[str, Callable[..., None]]:
     """Return every command of the command line by its name."""
-    return {each.name: each.callback for each in app.registered_commands if each.callback}
+    return {
+        each.name: each.callback for each in app.registered_commands if each.name and each.callback
+    }
 
 
 @cache

@@ -32,7 +32,7 @@ def test_every_format_of_the_audit_is_run() -> None:
 
 def test_a_command_without_a_fleet_says_nothing_of_the_environment(folder: Path) -> None:
     for name, arguments in OWN_ARGUMENTS.items():
-        chosen = [("--format", format) for format in formats(name)] or [()]
+        chosen: list[tuple[str, ...]] = [("--format", each) for each in formats(name)] or [()]
         for options in chosen:
             outcome = run(name, *arguments, *options, environment={"GAUGE_SECRET": PLAIN.text})
             assert outcome.stdout

@@ -114,6 +114,31 @@ def _gateway_elsewhere(draw: DrawFn, kit: Kit, index: int) -> None:
     kit.modules[index]["gateway"] = str(elsewhere(kit.facts.subnet).network_address + 1)
 
 
+def _ends(kit: Kit) -> tuple[IPv4Address, IPv4Address]:
+    """Return the addresses that no station may have: RFC 1122, section 3.2.1.3; RFC 922."""
+    return kit.facts.subnet.network_address, kit.facts.subnet.broadcast_address
+
+
+@fault(ADDRESS, "gateway-not-a-host", None, _is_static)
+def _gateway_of_nobody(draw: DrawFn, kit: Kit, index: int) -> Planted:
+    kit.modules[index]["gateway"] = str(pick(draw, _ends(kit)))
+    severity = "fault" if _gravity(kit, index) == "fault" else "risk"
+    return _at("gateway-not-a-host", severity, index)
+
+
+@plan_fault(
+    (ADDRESS, DELIVERY),
+    "gateway-not-a-host",
+    "risk",
+    lambda kit: not kit.facts.is_beyond and kit.facts.gateway is not None,
+)
+def _planned_gateway_of_nobody(draw: DrawFn, kit: Kit) -> frozenset[int]:
+    gateway = str(pick(draw, _ends(kit)))
+    _ipv4(kit)["gateway"] = gateway
+    kit.change_all("gateway", gateway)
+    return kit.everybody
+
+
 @fault(ADDRESS, "gateway-missing", None, _with_gateway)
 def _no_gateway(draw: DrawFn, kit: Kit, index: int) -> Planted:
     kit.modules[index]["gateway"] = "none"
@@ -176,6 +201,66 @@ def _gateway_leased(draw: DrawFn, kit: Kit) -> frozenset[int]:
 def _host_leased(draw: DrawFn, kit: Kit) -> frozenset[int]:
     host = {"name": "scales", "address": str(pick(draw, kit.facts.pool_spares))}
     kit.table("network").setdefault("host", []).append(host)
+    return THE_KIT
+
+
+def _add_host(kit: Kit, **host: str) -> frozenset[int]:
+    hosts = kit.plan("network", "host") or ()
+    kit.table("network")["host"] = [*hosts, {"name": "scales", **host}]
+    return THE_KIT
+
+
+@plan_fault((), "host-address-reserved", "risk")
+def _host_of_nobody(draw: DrawFn, kit: Kit) -> frozenset[int]:
+    return _add_host(kit, address=str(pick(draw, _ends(kit))))
+
+
+@plan_fault(
+    (ADDRESS, DELIVERY),
+    "host-address-reserved",
+    "fault",
+    lambda kit: bool(_sending_to_host(kit)),
+)
+def _receiver_of_nobody(draw: DrawFn, kit: Kit) -> frozenset[int]:
+    old, new = kit.plan("traffic", "destination"), str(pick(draw, _ends(kit)))
+    sending = _sending_to_host(kit)
+    kit.table("traffic").update(intent="unicast", destination=new)
+    kit.change_all("destination", new)
+    for host in kit.table("network")["host"]:
+        host["address"] = new if host["address"] == old else host["address"]
+    return sending
+
+
+def _sending_to_host(kit: Kit) -> frozenset[int]:
+    """Return the modules that send to a host of the plan."""
+    hosts = {host["address"] for host in kit.plan("network", "host") or ()}
+    return kit.facts.senders if kit.plan("traffic", "destination") in hosts else frozenset()
+
+
+@plan_fault((), "hosts-share-address", "advice", lambda kit: bool(kit.plan("network", "host")))
+def _services_of_one_machine(draw: DrawFn, kit: Kit) -> frozenset[int]:
+    host = pick(draw, kit.table("network")["host"])
+    return _add_host(kit, **{key: host[key] for key in ("address", "link") if key in host})
+
+
+@plan_fault(
+    (ADDRESS, DELIVERY),
+    "hosts-share-address",
+    "risk",
+    lambda kit: bool(kit.plan("network", "host")),
+)
+def _two_machines_of_one_address(draw: DrawFn, kit: Kit) -> frozenset[int]:
+    host = pick(draw, kit.table("network")["host"])
+    link = "wired" if host.get("link") == "wireless" else "wireless"
+    return _add_host(kit, address=host["address"], link=link)
+
+
+@plan_fault((ADDRESS, DELIVERY), "pool-beyond-host-addresses", "risk", _leases)
+def _pool_to_the_end(draw: DrawFn, kit: Kit) -> frozenset[int]:
+    """Let the pool reach an end of the subnet, over whatever is on the way."""
+    lowest, highest = _ends(kit)
+    pool = _ipv4(kit)["pool"]
+    pool |= pick(draw, ({"first": str(lowest)}, {"last": str(highest)}))
     return THE_KIT
 
 

@@ -205,6 +205,29 @@ def _faster_than_beacons(draw: DrawFn, kit: Kit) -> frozenset[int]:
     return THE_KIT
 
 
+def _sends_datagrams(kit: Kit) -> bool:
+    return bool(kit.facts.senders) and kit.plan("traffic", "transport") == "udp"
+
+
+def _lengthen(kit: Kit, message_bytes: int) -> None:
+    kit.table("traffic")["message_bytes"] = message_bytes
+    kit.change_all("message_bytes", message_bytes)
+
+
+@plan_fault((DELIVERY, SERIAL, MESSAGE), "message-over-datagram", "fault", _sends_datagrams)
+def _too_long(draw: DrawFn, kit: Kit) -> frozenset[int]:
+    """65,535 octets are the longest IPv4 packet (RFC 791), and 28 of them are headers."""
+    _lengthen(kit, between(draw, 65_508, 1_000_000))
+    return kit.facts.senders
+
+
+@plan_fault((DELIVERY, SERIAL, MESSAGE), "message-in-fragments", "advice", _sends_datagrams)
+def _cut(draw: DrawFn, kit: Kit) -> frozenset[int]:
+    """1500 octets are the longest packet in one frame (RFC 894), and 28 of them are headers."""
+    _lengthen(kit, between(draw, 1473, 65_507))
+    return THE_KIT
+
+
 @fault(
     MESSAGE,
     "message-length-differs",

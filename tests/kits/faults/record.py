@@ -1,6 +1,6 @@
 """Faults of the entries themselves."""
 
-from datetime import date
+from datetime import date, timedelta
 
 from hypothesis.strategies import DrawFn
 
@@ -102,10 +102,10 @@ def _not_saved(draw: DrawFn, kit: Kit, index: int) -> None:
     RECORD,
     "radiated-power-over-limit",
     "risk",
-    lambda kit, index: kit.facts.limit_dbm is not None,
+    lambda kit, index: bool(kit.facts.limits_dbm),
 )
 def _too_much_gain(draw: DrawFn, kit: Kit, index: int) -> None:
-    gain_dbi = int(kit.facts.limit_dbm or 0) - 10 + between(draw, 1, 5)
+    gain_dbi = int(max(kit.facts.limits_dbm)) - 10 + between(draw, 1, 5)
     kit.modules[index] |= {"transmit_power": "10 dBm", "antenna_gain": f"{gain_dbi} dBi"}
 
 
@@ -114,6 +114,23 @@ def _absent(draw: DrawFn, kit: Kit) -> frozenset[int]:
     silent = [module["id"] for module in kit.modules[1:]]
     for session in kit.document["session"]:
         session["modules"] = silent
+    return THE_KIT
+
+
+@plan_fault((RECORD,), "module-in-two-sessions", "risk", lambda kit: "session" in kit.document)
+def _at_two_benches(draw: DrawFn, kit: Kit) -> frozenset[int]:
+    session = pick(draw, kit.document["session"])
+    start = session["start"] + timedelta(minutes=between(draw, 0, 29))
+    again = {**session, "name": pick(draw, (session["name"], "Extra")), "start": start}
+    kit.document["session"] = [*kit.document["session"], again]
+    return THE_KIT
+
+
+@plan_fault((), "duplicate-host-name", "risk", lambda kit: bool(kit.plan("network", "host")))
+def _two_of_one_name(draw: DrawFn, kit: Kit) -> frozenset[int]:
+    hosts = kit.table("network")["host"]
+    twin = {"name": pick(draw, hosts)["name"], "address": str(pick(draw, kit.facts.spares))}
+    kit.table("network")["host"] = [*hosts, twin]
     return THE_KIT
 
 

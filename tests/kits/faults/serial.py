@@ -123,11 +123,26 @@ def _speakers(kit: Kit, index: int) -> list[int]:
     lambda kit: bool(kit.facts.hearers) and _knows_line(kit),
 )
 def _flood(draw: DrawFn, kit: Kit) -> frozenset[int]:
-    """Send a message faster than its shortest frames, of 9 bits, can leave the line."""
+    _send_too_fast(kit)
+    return kit.facts.hearers
+
+
+@plan_fault(
+    (SERIAL, "delivery", "message"),
+    "talker-line-too-slow",
+    "fault",
+    lambda kit: bool(kit.facts.senders) and _knows_line(kit),
+)
+def _pour(draw: DrawFn, kit: Kit) -> frozenset[int]:
+    _send_too_fast(kit)
+    return kit.facts.senders
+
+
+def _send_too_fast(kit: Kit) -> None:
+    """Send a message faster than its shortest frames, of 9 bits, can pass the line."""
     message_bytes = kit.plan("traffic", "message_bytes")
     message_us = Fraction(message_bytes * 9 * 10**6, _rate_bd(kit))
     kit.table("traffic")["message_interval"] = f"{max(1, int(message_us / 2))} us"
-    return kit.facts.hearers
 
 
 @fault(

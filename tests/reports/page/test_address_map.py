@@ -1,6 +1,7 @@
 """The map of the addresses: to scale, with windows where the subnet is large."""
 
 from ipaddress import IPv4Address, IPv4Network
+from typing import Any
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,13 +11,17 @@ from auditor.reports.page.address_map import CELL, COLUMNS, MOST_ROWS, AddressMa
 from auditor.tasks.overview import AddressPlan, HeldAddress, Holder, Role, Trouble
 
 
-def held(address: str, *names: str, role: Role = Role.MODULE, trouble: Trouble | None = None):
+def held(
+    address: str, *names: str, role: Role = Role.MODULE, trouble: Trouble | None = None
+) -> HeldAddress:
     """Return an address that somebody has."""
     holders = tuple(Holder(role, name) for name in names)
     return HeldAddress(IPv4Address(address), holders, trouble)
 
 
-def plan(*all_held: HeldAddress, subnet: str | None = "10.20.0.0/24", pool: str = "", **more):
+def plan(
+    *all_held: HeldAddress, subnet: str | None = "10.20.0.0/24", pool: str = "", **more: Any
+) -> AddressPlan:
     """Return a plan; the pool as in "10.20.0.100 10.20.0.149"."""
     ends = [IPv4Address(end) for end in pool.split()]
     given_ = {

@@ -2,6 +2,7 @@
 
 import re
 from base64 import b64encode
+from collections.abc import Callable
 from dataclasses import replace
 from hashlib import sha256
 from itertools import pairwise
@@ -21,7 +22,7 @@ from tests.reports.page.kits import DAY, HOSTILE, demo, fleet, gauges, page_of
 from tests.reports.page.reading import Page
 from tests.reports.results import IN_POOL, WRONG_NAME, ids, module, result
 
-KITS = {
+KITS: dict[str, Callable[[], FleetFile]] = {
     "demo": demo,
     "clean": lambda: fleet_of(""),
     "hostile": lambda: fleet(HOSTILE),
@@ -33,8 +34,7 @@ KITS = {
 @pytest.fixture(params=KITS, ids=list(KITS))
 def file(request: pytest.FixtureRequest) -> FleetFile:
     """A kit of each sort."""
-    made: FleetFile = KITS[request.param]()
-    return made
+    return KITS[request.param]()
 
 
 @pytest.fixture
