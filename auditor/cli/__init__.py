@@ -1,44 +1,49 @@
 """The command line: options, one call, an exit status.
 
-Commands import what they need when they run, so that help and mistyped options answer at once.
+Commands import what they need when they run, so that help and mistyped options answer at once,
+and a run loads no command but the one that it is asked for.
 """
 
 import atexit
 import gc
 import sys
+from collections.abc import Callable, Iterable
+from importlib import import_module
 
 import typer.main
 
-from auditor.cli.capacity import capacity
-from auditor.cli.check import check
-from auditor.cli.checks import checks
-from auditor.cli.demo import demo
 from auditor.cli.ending import status_of
-from auditor.cli.explain import explain
-from auditor.cli.uart import uart
 from auditor.cli.usage import Commands
 
-COMMANDS = (check, demo, capacity, uart, checks, explain)
+COMMANDS = ("check", "demo", "capacity", "uart", "checks", "explain")
+"""Each is a function of its name, in a module of its name."""
 NEW_OBJECTS = 100_000
 """So many come before the next search for garbage; a run on a small kit makes fewer."""
 
-app = typer.Typer(
-    name="auditor",
-    cls=Commands,
-    help="Checks the network settings of a kit of small serial-to-Wi-Fi radio modules.",
-    add_completion=False,
-    no_args_is_help=True,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-)
-for command in COMMANDS:
-    app.command(command.__name__)(command)
+
+def app(names: Iterable[str] = COMMANDS) -> typer.Typer:
+    """Return the command line with some of its commands, all of them if none are named."""
+    line = typer.Typer(
+        name="auditor",
+        cls=Commands,
+        help="Checks the network settings of a kit of small serial-to-Wi-Fi radio modules.",
+        add_completion=False,
+        no_args_is_help=True,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+    )
+    for name in names:
+        command: Callable[..., None] = getattr(import_module(f"auditor.cli.{name}"), name)
+        line.command(name)(command)
+    return line
 
 
 def main() -> None:
     """Run the command that the arguments name, and end with its exit status."""
     search_seldom_for_garbage()
-    command = typer.main.get_command(app)  # not app(): that puts itself in charge of tracebacks
+    asked = [name for name in COMMANDS if name in sys.argv[1:2]]
+    # not app(): that puts itself in charge of tracebacks
+    command = typer.main.get_group(app(asked or COMMANDS))
     sys.exit(status_of(lambda: command(prog_name="auditor", standalone_mode=False)))
 
 

@@ -31,7 +31,9 @@ def capacity(
     column: ColumnOption = None,
     allow_folder: AllowOption = None,
 ) -> None:
-    """Sums up stations, leases, airtime and serial load: used, limit, margin.
+    """Sums up stations, leases, airtime and serial load of a kit.
+
+    Each with its limit, and the margin that is left.
 
     Exit status: 0 there is room for everything, 1 something is exceeded, 2 the input cannot be
     used.

@@ -6,7 +6,7 @@ from auditor.cli.choices import Format, FormatOption
 
 
 def checks(format: FormatOption = Format.TEXT) -> None:
-    """Lists every check with its stage, its severity and its source."""
+    """Lists every check with its stage, severity and source."""
     from auditor import catalogue
     from auditor.cli.output import deliver
 

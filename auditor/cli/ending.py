@@ -41,7 +41,8 @@ def _misuse(misuse: typer.TyperException) -> Iterator[str]:
     asked = getattr(misuse, "ctx", None)
     command = asked.command_path if asked else "auditor"
     said = lines[0].removesuffix(".").replace("'", '"')
-    yield f"{command}: {said[:1].lower()}{said[1:]}; see {command} --help"
+    further = " See" if said.endswith("?") else "; see"
+    yield f"{command}: {said[:1].lower()}{said[1:]}{further} {command} --help"
 
 
 def _said(misuse: typer.TyperException) -> str:

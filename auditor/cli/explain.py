@@ -8,7 +8,7 @@ import typer
 def explain(
     check: Annotated[str, typer.Argument(metavar="CHECK", help="The id of a check.")],
 ) -> None:
-    """Explains a check: why it matters, an example, what it says of it, how to mend it."""
+    """Explains a check: why it matters, an example, how to mend it."""
     from auditor.catalogue import entry
     from auditor.cli.auditing import check_of
     from auditor.cli.output import deliver

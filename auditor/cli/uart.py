@@ -31,7 +31,9 @@ def uart(
     stop_bits: Annotated[str, typer.Option(help="1, 1.5 or 2.")] = "1",
     format: FormatOption = Format.TEXT,
 ) -> None:
-    """Tabulates what to load for a serial rate, the rate that this makes, and its error.
+    """Tabulates what to load for a serial rate.
+
+    With each divisor, the rate that it makes and its error.
 
     A rate is good up to half of what a receiver tolerates, and marginal up to all of it.
     """

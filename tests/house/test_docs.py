@@ -2,7 +2,6 @@
 
 import re
 import tomllib
-from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
@@ -71,9 +70,9 @@ def test_the_readme_shows_how_the_demo_begins() -> None:
     assert shown.splitlines() == report.splitlines()[:BEGINNING_LINES]
 
 
-@pytest.mark.parametrize("command", COMMANDS, ids=lambda command: command.__name__)
-def test_the_readme_names_every_command(command: Callable[..., None]) -> None:
-    assert f"`auditor {command.__name__}" in README
+@pytest.mark.parametrize("command", COMMANDS)
+def test_the_readme_names_every_command(command: str) -> None:
+    assert f"`auditor {command}" in README
 
 
 @pytest.mark.parametrize("kind", FOLDERS, ids=FOLDERS.get)

@@ -53,7 +53,9 @@ class Outcome:
 def commands() -> Mapping[str, Callable[..., None]]:
     """Return every command of the command line by its name."""
     return {
-        each.name: each.callback for each in app.registered_commands if each.name and each.callback
+        each.name: each.callback
+        for each in app().registered_commands
+        if each.name and each.callback
     }
 
 

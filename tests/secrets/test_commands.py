@@ -50,7 +50,7 @@ def test_no_values_are_shown_with_a_traceback(capsys: pytest.CaptureFixture[str]
     shown = capsys.readouterr().err
     assert "RuntimeError: 16" in shown
     assert leaks(shown, local) == set()
-    assert app.pretty_exceptions_enable is False
+    assert app().pretty_exceptions_enable is False
 
 
 def _raising(fault: BaseException) -> Callable[..., NoReturn]:
