@@ -24,6 +24,7 @@ from auditor.findings import (
 )
 from auditor.indicator import expected_indicator
 from auditor.models.fleet_file import FleetFile
+from auditor.models.secrets import Standing as SecretStanding
 from auditor.models.words import Severity
 from auditor.survey.facts import Gap, gaps, unknown_to_all
 from auditor.survey.kit import Survey
@@ -70,6 +71,7 @@ def audit(
         modules=_results(survey, own, of_kit, missing),
         kit_findings=tuple(of_kit),
         not_checked=_not_checked(survey, missing),
+        without_secrets=any(s.standing is SecretStanding.WITHHELD for s in file.secrets),
     )
 
 

@@ -184,7 +184,11 @@ class ModuleResult(NamedTuple):
 
 @dataclass(frozen=True)
 class AuditResult:
-    """Everything that a report shows; `only` names the checks that were kept, if not all were."""
+    """Everything that a report shows.
+
+    `only` names the checks that were kept, if not all were; `without_secrets` says that
+    passphrases were left unread on purpose.
+    """
 
     name: str | None
     term: str | None
@@ -196,6 +200,7 @@ class AuditResult:
     modules: tuple[ModuleResult, ...]
     kit_findings: tuple[Finding, ...]
     not_checked: tuple[NotChecked, ...]
+    without_secrets: bool = False
 
     @property
     def title(self) -> str:

@@ -25,6 +25,8 @@ WEAKNESS = "Tews, Weinmann, Pyshkin 2007 (WEP); IEEE 802.11-2020 (WEP obsolete, 
 TRANSITION = "WPA3 Specification v3.0, section 2.3"
 PRACTICE = "common practice, no source"
 
+STRONGER = "Set it to wpa2-personal, or wpa3-personal where every module knows it."
+
 STRONGEST_FIRST = (
     Security.WPA3,
     Security.WPA2,
@@ -225,7 +227,7 @@ def weak_security(survey: Survey) -> Iterator[Found]:
     if mode in WEAK_MODES:
         yield Found(
             f"The network is {mode}: {WEAK_MODES[mode]}.",
-            "Set it to wpa2-personal, or wpa3-personal where every module knows it.",
+            STRONGER,
             (survey.place("network", "security"),),
             {"security": mode.value},
             concerns=survey.those(lambda module: module.inherits("security")),
@@ -235,9 +237,10 @@ def weak_security(survey: Survey) -> Iterator[Found]:
 @part_of("weak-security", Scope.MODULE)
 def _weak_security_of_module(module: Module, survey: Survey) -> Iterator[Found]:
     if module.security in WEAK_MODES and not module.inherits("security"):
+        mode = None if survey.is_inferred or survey.security in WEAK_MODES else survey.security
         yield Found(
             f"The module is set to {module.security}: {WEAK_MODES[module.security]}.",
-            "Set it to wpa2-personal, or wpa3-personal where every module knows it.",
+            f"Set it to {mode}, as the network is." if mode else STRONGER,
             (module.place("security"),),
             {"security": module.security.value},
         )

@@ -138,7 +138,7 @@ def _broadcast_destination(module: Module, survey: Survey) -> IPv4Address:
     return survey.broadcast_address or LIMITED_BROADCAST
 
 
-@check(Stage.DELIVERY, Severity.FAULT, NEXT_HOP, after=("intent-differs",))
+@check(Stage.DELIVERY, Severity.FAULT, NEXT_HOP, after=("intent-differs", "reserved-address"))
 def destination_is_self(module: Module, survey: Survey) -> Iterator[Found]:
     """The module sends to its own address.
 
@@ -229,7 +229,7 @@ def destination_unassigned(module: Module, survey: Survey) -> Iterator[Found]:
     destination = unicast_destination(module, survey)
     if destination is None or survey.subnet is None or destination not in survey.subnet:
         return
-    if survey.is_held(destination):
+    if survey.is_held(destination) or survey.is_inferred:  # no plan says who else there is
         return
     if survey.leased_range and destination in survey.leased_range:
         return
@@ -261,7 +261,7 @@ def destination_is_pooled(module: Module, survey: Survey) -> Iterator[Found]:
     destination, pool = unicast_destination(module, survey), survey.leased_range
     if destination is None or pool is None or destination not in pool:
         return
-    if survey.is_held(destination):
+    if survey.is_held(destination) or survey.is_inferred:  # no plan says who else there is
         return
     yield Found(
         f"The destination {destination} is leased: it is inside the pool "

@@ -39,7 +39,7 @@ OFFLINE = frozenset({Security.WPA, Security.WPA2})
 """The modes in which one recorded handshake can be attacked offline."""
 
 
-TAKE_THE_NETWORKS = "Remove this passphrase, so that the module takes the network's."
+TAKE_THE_NETWORKS = "Set the module to the network's passphrase, and remove this one here."
 
 
 def _has_key(mode: Security | None) -> bool:

@@ -381,7 +381,7 @@ def not_in_any_session(survey: Survey) -> Iterator[Found]:
         name = "Monday morning"
         modules = ["TG-01..TG-03"]
     """
-    if not survey.fleet.session:
+    if not survey.fleet.session or any(chosen.unknown for _, chosen in survey.sessions):
         return
     present = frozenset().union(*(chosen.indexes for _, chosen in survey.sessions))
     absent = [index for index in survey.everyone if index not in present]
@@ -487,11 +487,12 @@ def duplicate_host_name(survey: Survey) -> Iterator[Found]:
             )
 
 
-@check(Stage.RECORD, Severity.ADVICE, FORMAT, scope=Scope.KIT)
+@check(Stage.RECORD, Severity.RISK, FORMAT, scope=Scope.KIT)
 def unknown_module_named(survey: Survey) -> Iterator[Found]:
     """A session or a waiver names a module that the kit does not have.
 
-    The timetable or the waiver then covers fewer modules than it seems to.
+    What is worked out from the timetable then leaves out whoever is meant, and finds room where
+    there may be none. A waiver covers fewer modules than it seems to: that is an advice.
 
     Mend: Correct the id, or take it out.
 
@@ -502,25 +503,26 @@ def unknown_module_named(survey: Survey) -> Iterator[Found]:
         end = 2026-03-02T16:00:00
         modules = ["TG-01..TG-04", "TG-44"]
     """
-    for number, (name, place) in enumerate(_unknown_names(survey)):
+    for number, (name, place, severity) in enumerate(_unknown_names(survey)):
         close = likely_meant(name, survey.by_id) if number < MOST_GUESSED else None
         yield Found(
             f'No module of this kit is called "{name}".',
             f"Write {close}, or take it out." if close else "Take it out.",
             (place,),
             {"name": name},
+            severity=severity,
         )
 
 
-def _unknown_names(survey: Survey) -> Iterator[tuple[str, Place]]:
-    """Give every name in a session or a waiver that means nobody, and where it stands."""
+def _unknown_names(survey: Survey) -> Iterator[tuple[str, Place, Severity | None]]:
+    """Give every name in a session or a waiver that means nobody, where it stands, how grave."""
     for number, chosen in survey.sessions:
         place = survey.place("session", number, "modules")
-        yield from ((name, place) for name in chosen.unknown)
+        yield from ((name, place, None) for name in chosen.unknown)
     for number, waiver in enumerate(survey.fleet.waiver):
         place = survey.place("waiver", number, "modules")
         chosen = select(waiver.modules or (), survey.by_id)
-        yield from ((name, place) for name in chosen.unknown)
+        yield from ((name, place, Severity.ADVICE) for name in chosen.unknown)
 
 
 @check(Stage.RECORD, Severity.RISK, FORMAT, scope=Scope.KIT)

@@ -107,6 +107,7 @@ def check_of(id: str) -> Check:
 def _unknown(option: str, id: str) -> Problem:
     close = nearest(id[:100], CHECKS)
     hint = f"did you mean {close}?" if close else 'see "auditor checks" for all of them'
+    hint = f"give {option} once for each" if "," in id and option == "--only" else hint
     given = quoted(id) if close else named(id, "what is given")
     return Problem(Place(option), f"{given} is not a check; {hint}")
 

@@ -187,6 +187,14 @@ def is_multicast(address: IPv4Address) -> bool:
     return address in _MULTICAST
 
 
+def same_host(address: IPv4Address, network: IPv4Network) -> IPv4Address:
+    """Return the address of a network that has the host part of another address.
+
+    Source: RFC 950, section 2.1: an address is a network's number and a host's.
+    """
+    return IPv4Address(int(network.network_address) | int(address) & int(network.hostmask))
+
+
 def special_use(address: IPv4Address) -> SpecialUse | None:
     """Gives the set-aside block of an address; None for a private (RFC 1918) or a global one.
 

@@ -35,7 +35,7 @@ SHARE = {"%": Fraction(1)}
 THERMAL_RESISTANCE = {"K/W": Fraction(1), "°C/W": Fraction(1)}
 
 _LONGEST = timedelta(days=3660)
-_LONGEST_WRITTEN = 100
+LONGEST_WRITTEN = 100
 """Characters of a quantity; the longest that makes sense needs a fifth of them."""
 
 
@@ -51,15 +51,17 @@ def quantity(written: object, units: dict[str, Fraction], example: str, *, bare:
         raise ValueError(f'is not a quantity; write it like "{example}"')
     text = str(written)
     text = text.replace("\u03bc", "µ").replace("\u2126", "Ω")
-    match = _WRITTEN.fullmatch(text) if len(text) <= _LONGEST_WRITTEN else None
-    if match is None:
-        raise ValueError(f'is not a number with a unit; write it like "{example}"')
+    match = _WRITTEN.fullmatch(text) if len(text) <= LONGEST_WRITTEN else None
+    if match is None or match[2].startswith(","):
+        what = "has a comma for a point" if "," in text else "is not a number with a unit"
+        raise ValueError(f'{what}; write it like "{example}"')
     number, unit = match.groups()
     if not unit and not bare:
         raise ValueError(f'has no unit; write it like "{example}"')
     if unit and unit not in units:
         known = ", ".join(units)
-        raise ValueError(f'has the unit "{unit}"; known here are {known}, as in "{example}"')
+        are = "are" if len(units) > 1 else "is"
+        raise ValueError(f'has the unit "{unit}"; known here {are} {known}, as in "{example}"')
     return Fraction(number) * (units[unit] if unit else 1)
 
 

@@ -37,6 +37,7 @@ _WORDS = rf"[\s./_()-]*{_WORD}([\s./_()-]+{_WORD})*[\s./_()-]*"
 """Words of letters, as headers, keys and files are called; common practice, no source."""
 _BETWEEN_PIECES = re.compile(r"[\s./:]+|(?<=\d)(?=\D)|(?<=\D)(?=\d)")
 _QUOTES = re.compile(r"\"[^\"]+\"|'[^']+'")
+_QUOTE = re.compile("[\"']")
 _ALL_QUOTED = re.compile(r"[\"'].*[\"']", re.DOTALL)
 _NOTHING = r"(?!)"
 _PART_OF_KEY = 32
@@ -70,8 +71,19 @@ def without_pieces(reason: str, written: str) -> str:
     for piece in {written, *_BETWEEN_PIECES.split(written)}:
         if len(piece) >= SHORTEST_KEY - 1:
             reason = reason.replace(piece, "…")
-    reason = _QUOTES.sub(lambda quote: '"…"' if quote[0][1:-1] in written else quote[0], reason)
+    reason = _QUOTES.sub(lambda q: '"…"' if _is_piece(q[0][1:-1], written) else q[0], reason)
+    if not _QUOTE.search(written) and all(map(_is_harmless_quote, _QUOTES.findall(reason))):
+        return reason
     return _ALL_QUOTED.sub(lambda quote: "…" if _overlap(quote[0], written) else quote[0], reason)
+
+
+def _is_piece(said: str, written: str) -> bool:
+    """Say whether what is said is nearly a key long, and a piece of what is written."""
+    return len(said) >= SHORTEST_KEY - 1 and said in written
+
+
+def _is_harmless_quote(quote: str) -> bool:
+    return quote == '"…"' or cannot_be_secret(quote[1:-1])
 
 
 def _overlap(said: str, written: str) -> bool:

@@ -18,6 +18,7 @@ from auditor.models.places import Path, Place, RowPlaces
 from auditor.reading.files import LARGEST_TABLE_BYTES
 from auditor.reading.problems import Problem, UnusableError, unusable
 from auditor.reading.quoting import may_be_secret, named
+from auditor.reading.trade import TRADE_WORDS, plain
 
 SEPARATORS = (",", ";", "\t")
 LONGEST_CELL = 4096
@@ -29,63 +30,6 @@ LONGEST_NAME = 100
 _OPTION = Place("--column")
 AS_WRITTEN = frozenset({"network_name", "passphrase", "note", "holder"})
 """Keys whose blanks at an end mean something."""
-
-TRADE_HEADERS = {
-    "ssid": "network_name",
-    "network": "network_name",
-    "wifiname": "network_name",
-    "wifinetwork": "network_name",
-    "essid": "network_name",
-    "encryption": "security",
-    "securitymode": "security",
-    "authentication": "security",
-    "password": "passphrase",
-    "wifipassword": "passphrase",
-    "psk": "passphrase",
-    "key": "passphrase",
-    "networkkey": "passphrase",
-    "baud": "serial_rate",
-    "baudrate": "serial_rate",
-    "rate": "serial_rate",
-    "bps": "serial_rate",
-    "bits": "data_bits",
-    "stop": "stop_bits",
-    "flow": "flow_control",
-    "handshake": "flow_control",
-    "ip": "address",
-    "ipaddress": "address",
-    "ipv4": "address",
-    "ipv4address": "address",
-    "mac": "hardware_address",
-    "macaddress": "hardware_address",
-    "mask": "netmask",
-    "subnetmask": "netmask",
-    "prefix": "prefix_length",
-    "gw": "gateway",
-    "defaultgateway": "gateway",
-    "router": "gateway",
-    "ipmode": "addressing",
-    "dhcp": "addressing",
-    "dest": "destination",
-    "destinationip": "destination",
-    "remoteip": "destination",
-    "target": "destination",
-    "destinationport": "port",
-    "remoteport": "port",
-    "localport": "listen_port",
-    "protocol": "transport",
-    "txpower": "transmit_power",
-    "module": "id",
-    "moduleid": "id",
-    "board": "id",
-    "name": "id",
-    "participant": "holder",
-    "student": "holder",
-    "notes": "note",
-    "comment": "note",
-    "remarks": "note",
-}
-"""Headers of the trade, in lower case without blanks and hyphens."""
 
 
 def _known_keys() -> tuple[str, ...]:
@@ -257,13 +201,9 @@ def _separator(text: str) -> str:
     return max(SEPARATORS, key=header.count)
 
 
-def _plain(header: str) -> str:
-    return "".join(letter for letter in header.lower() if letter not in " -_")
-
-
 def _keys(header: list[str], place: Place, columns: Mapping[str, str]) -> list[str | None]:
     """Return our key for each column, None for one that is left out."""
-    ours = {_plain(key): key for key in KNOWN_KEYS}
+    ours = {plain(key): key for key in KNOWN_KEYS}
     keys: list[str | None] = []
     problems: list[Problem] = []
     unknown = 0
@@ -271,7 +211,7 @@ def _keys(header: list[str], place: Place, columns: Mapping[str, str]) -> list[s
         heading = written.strip()
         key = columns.get(heading)
         if key is None:
-            key = ours.get(_plain(heading)) or TRADE_HEADERS.get(_plain(heading))
+            key = ours.get(plain(heading)) or TRADE_WORDS.get(plain(heading))
         if key is None and heading:
             unknown += 1
             if unknown <= MOST_UNKNOWN:

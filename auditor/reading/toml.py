@@ -17,6 +17,16 @@ from auditor.reading.quoting import may_be_secret
 _SPOT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _NAMES = re.compile(r" \(.*\)|(?<=table key) .*", re.DOTALL)
 """The keys in what the standard library says: a passphrase could be one by mistake."""
+_CURLY = re.compile("[\u2018-\u201f]")
+_SWITCH = re.compile(r"=\s*(yes|no|on|off|true|false)\b", re.IGNORECASE)
+_HINTS = {
+    "Invalid value": 'a word stands in quotation marks, as in "broadcast"',
+    "Expected newline": 'more than a number stands in quotation marks, as in "8 MHz"',
+    'Illegal character "\\n"': "the quotation mark before is not closed",
+    'Expected """': "the quotation mark before is not closed",
+    'Expected "]" at the end of a table': "the parts of a name are joined by dots",
+}
+"""What is probably meant where the standard library says how a reason begins."""
 _KEYS = ("bare_key", "quoted_key", "dotted_key")
 _DEEPEST = 16
 """Keys and positions down to a value; a fleet file needs six."""
@@ -69,7 +79,17 @@ def _syntax_error(message: str, text: str, file: str) -> UnusableError:
         return unusable(Place(file), f"is not TOML: {message[:80]}")
     line, column = (int(spot[1]), int(spot[2])) if spot[1] else _end(text)
     reason = _NAMES.sub("", message[: spot.start()]).replace("'", '"')
-    return unusable(Place(file, line), f"column {column}: is not TOML: {reason}")
+    hint = _hint(reason, text.split("\n")[line - 1])
+    return unusable(Place(file, line), f"column {column}: is not TOML: {reason}{hint}")
+
+
+def _hint(reason: str, line: str) -> str:
+    """Return what is probably meant where a line is no TOML, as the end of a sentence."""
+    if _CURLY.search(line):
+        return '; write straight quotation marks, as in "broadcast"'
+    if _SWITCH.search(line) and reason == "Invalid value":
+        return "; write true or false"
+    return next((f"; {hint}" for start, hint in _HINTS.items() if reason.startswith(start)), "")
 
 
 def _end(text: str) -> tuple[int, int]:

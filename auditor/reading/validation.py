@@ -10,6 +10,7 @@ from auditor.models.forms import Table
 from auditor.models.places import Path, Place, Places
 from auditor.reading.problems import Problem, UnusableError, quoted
 from auditor.reading.quoting import cannot_be_secret, may_be_secret, without_pieces
+from auditor.reading.trade import trade_key
 
 Model = TypeVar("Model", bound=Table)
 MayQuote = Callable[[object], bool]
@@ -103,7 +104,7 @@ def _last_key(path: Path) -> str | None:
 def _unknown_key(kind: type[Table], path: Path) -> str:
     key = str(path[-1])
     known = _keys_of(kind, path[:-1])
-    close = nearest(key, known)
+    close = nearest(key, known) or trade_key(key, known)
     if close:
         return f"is not a known key; did you mean {close}?"
     what = "holds a key that is not known" if may_be_secret(key) else "is not a known key"

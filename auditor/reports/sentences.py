@@ -17,9 +17,11 @@ def title(result: AuditResult) -> str:
 
 
 def partial(result: AuditResult) -> Iterator[str]:
-    """Give the sentence that says that not all checks count here."""
+    """Give the sentences that say what may be wrong in spite of the verdicts."""
     if result.only:
         yield f"Only {', '.join(result.only)} counts here: a module may fail at something else."
+    if result.without_secrets:
+        yield "Passphrases were not read: a wrong one is not found here."
 
 
 def shortage(result: AuditResult) -> Iterator[str]:

@@ -34,7 +34,7 @@ from auditor.reports.sentences import in_words, partial, shortage, title
 from auditor.reports.summary import severity_counts, verdict_counts
 from auditor.survey.selection import MOST_RUNS
 
-_HEADERS = ("module", "verdict", "stops at", "indicator shows", "findings")
+_HEADERS = ("module", "verdict", "stops at", "indicator", "findings")
 _WIDEST_ID = 16
 _WIDEST_INDICATOR = 15
 _LEAST_FINDINGS = 20
@@ -166,8 +166,9 @@ def _unready(result: AuditResult) -> list[_Row]:
 
 
 def _names(standing: Standing, of_kit: Iterable[str]) -> str:
-    own = (finding.check for finding in standing.findings if finding.counts)
-    return ", ".join(dict.fromkeys((*own, *of_kit)))
+    own = [finding for finding in standing.findings if finding.counts]
+    own.sort(key=lambda finding: -finding.severity.rank)
+    return ", ".join(dict.fromkeys((*(finding.check for finding in own), *of_kit)))
 
 
 def _room_for_findings(modules: Iterable[ModuleResult], width: int) -> int:
@@ -227,7 +228,8 @@ def _found(result: AuditResult, width: int, colour: bool) -> str:
     """Return every finding that counts, with its way out, under a line that counts them."""
     counts = severity_counts(result)
     if not counts:
-        return "Nothing found." if not result.findings else ""
+        extent = ", as far as it was checked" if result.not_checked else ""
+        return "" if result.findings else f"Nothing found{extent}."
     tally = ", ".join(counted(number, severity) for severity, number in counts.items())
     ids = [module.id for module in result.modules]
     shown, left = _folded(groups(result))

@@ -7,7 +7,7 @@ from tabulate import tabulate
 
 from auditor.models.quantities import shown_frequency
 from auditor.reports.as_json import json_text
-from auditor.tasks.uart import Choice, RateTable
+from auditor.tasks.uart import Choice, RateTable, RateVerdict
 
 _HEADERS = ("samples per bit", "divisor", "actual rate", "error", "verdict")
 _ALIGNED = ("right", "right", "right", "right", "left")
@@ -46,7 +46,10 @@ def _heading(table: RateTable) -> str:
 
 def _advice(table: RateTable) -> str:
     best = table.best
-    return f"best: load {_divisor(best.divisor)} with {best.samples_per_bit} samples per bit"
+    way = f"{_divisor(best.divisor)} with {best.samples_per_bit} samples per bit"
+    if best.verdict is RateVerdict.UNUSABLE:
+        return f"none is usable, not even {way}: choose another rate or clock"
+    return f"best: load {way}"
 
 
 def _cells(choice: Choice) -> tuple[str, ...]:

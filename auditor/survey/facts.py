@@ -42,7 +42,11 @@ def unknown_to_all(survey: Survey) -> Iterator[NotChecked]:
         yield NotChecked(Stage.RECORD, reason, bare)
     code = survey.fleet.kit.region
     if code and survey.region is None:
-        reason = f'no table for region "{code}": channels and power; {_right_region(code)}'
+        place = survey.place("kit", "region")
+        reason = (
+            f'no channel and no power, as there is no table for region "{code}" ({place}): '
+            f"{_right_region(code)}"
+        )
         yield NotChecked(Stage.DISCOVERY, reason)
 
 

@@ -5,7 +5,7 @@ from functools import lru_cache
 from heapq import nsmallest
 from ipaddress import IPv4Address
 
-from auditor.compute.addresses import FreeAddresses, network_address
+from auditor.compute.addresses import FreeAddresses, network_address, same_host
 from auditor.survey.audience import is_set_aside, own_address
 from auditor.survey.kit import Survey
 from auditor.survey.module import Module
@@ -29,8 +29,8 @@ def spare_addresses(survey: Survey) -> Mapping[int, IPv4Address]:
     spares: dict[int, IPv4Address] = {}
     ids = survey.entries.ids
     for index in nsmallest(MOST_SPARES, unsettled, key=lambda index: (ids[index], index)):
-        wanted = own_address(survey.modules[index], survey) or survey.subnet.network_address
-        address = free.take_nearest(wanted)
+        own = own_address(survey.modules[index], survey) or survey.subnet.network_address
+        address = free.take_nearest(same_host(own, survey.subnet))
         if address is None or is_set_aside(address):
             break
         spares[index] = address

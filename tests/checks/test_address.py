@@ -154,7 +154,8 @@ class TestSpecialUse:
         assert self.CHECK not in fired(at(address))
 
     def test_the_remedy_is_an_address_of_the_subnet(self) -> None:
-        assert findings(at("169.254.10.2"), self.CHECK)[0].remedy == "Set address to 10.20.0.254."
+        """It keeps its host's number; were that taken, the next one."""
+        assert findings(at("169.254.10.2"), self.CHECK)[0].remedy == "Set address to 10.20.0.2."
 
     # RFC 5737, section 3: for documentation; RFC 2544: benchmarks; RFC 6598, section 7.
     @pytest.mark.parametrize("subnet", ["192.0.2.0/24", "198.18.0.0/24", "100.64.0.0/24"])

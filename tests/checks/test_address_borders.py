@@ -141,6 +141,40 @@ class TestFigures:
         )
         assert findings(lines, "gateway-in-pool")[0].remedy == "Choose a pool without it."
 
+    def test_of_two_equal_parts_of_a_pool_the_second_is_kept(self) -> None:
+        lines = (
+            '[network.ipv4]\ngateway = "10.20.0.101"\n'
+            'pool = { first = "10.20.0.100", last = "10.20.0.102" }\n'
+        )
+        assert findings(lines, "gateway-in-pool")[0].remedy == "Let the pool begin at 10.20.0.102."
+
+    def test_what_the_pool_is_set_aside_for_is_told(self) -> None:
+        """RFC 3927: 169.254.0.0/16 is link-local."""
+        lines = (
+            '[network.ipv4]\nsubnet = "169.254.7.0/24"\ngateway = "none"\n'
+            'pool = { first = "169.254.7.20", last = "169.254.7.90" }\n'
+        )
+        told = [f.message.lower() for f in findings(lines, "special-use-address")]
+        leased = [each for each in told if each.startswith("the module leases an address")]
+        assert len(leased) == 2
+        assert all("which is set aside: link" in each for each in leased)
+
+    def test_of_two_holders_of_a_reserved_address_the_first_is_told(self) -> None:
+        lines = module("TG-05", address="10.20.0.32") + (
+            '[network.ipv4.reservations]\n"00:00:5e:00:53:04" = "10.20.0.32"\n'
+        )
+        told = [f.message for f in findings(lines, "reservation-conflict")]
+        assert any("TG-02 has it as its static address" in each for each in told)
+
+    def test_an_address_that_is_written_and_not_used_belongs_to_nobody(self) -> None:
+        assert set(fired(module("TG-03", address="10.20.0.1"))) == {"pooled-with-address"}
+
+    def test_a_module_outside_is_not_told_that_its_gateway_is_too(self) -> None:
+        lines = module("TG-02", address="10.21.0.32", gateway="10.21.0.1")
+        checks = set(fired(lines))
+        assert "static-address-off-subnet" in checks
+        assert "gateway-off-subnet" not in checks
+
     def test_a_host_that_is_the_gateway_is_said_once(self) -> None:
         lines = (
             '[network.ipv4]\ngateway = "10.20.0.100"\n'

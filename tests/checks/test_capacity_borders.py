@@ -176,11 +176,11 @@ class TestAirtime:
         )
 
     def test_the_interval_that_is_named_is_the_shortest_that_does(self) -> None:
-        (found,) = self.busy("100 ms", 1400)
+        (found,) = self.busy("1 s", 20_000)
         told = re.search(r"every (\d+) ms or less often", found.remedy)
         assert told
-        assert not self.busy(f"{told[1]} ms", 1400)
-        assert self.busy(f"{int(told[1]) - 1} ms", 1400)
+        assert not self.busy(f"{told[1]} ms", 20_000)
+        assert self.busy(f"{int(told[1]) - 1} ms", 20_000)
 
     @pytest.mark.parametrize(("interval", "more"), [("3.9 ms", True), ("4.2 ms", False)])
     def test_more_than_the_channel_has(self, interval: str, more: bool) -> None:

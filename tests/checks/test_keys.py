@@ -15,6 +15,7 @@ from auditor.reading.fleet import read_fleet
 from tests.checks.kits import THE_KIT, audited, findings, fired
 from tests.checks.profiles import TODAY, found_in, with_profile, without
 
+THE_NETWORKS = "Set the module to the network's passphrase, and remove this one here."
 EVERYONE = {"TG-01", "TG-02", "TG-03", "TG-04"}
 INDEXES = (0, 1, 2, 3)
 ANY_KIND = {"security": (), "joins_mixed": None, "protected_management": None}
@@ -125,7 +126,7 @@ class TestForm:
 
     def test_the_way_out_is_the_networks(self) -> None:
         (finding,) = findings(own("heron-1"), self.CHECK)
-        assert finding.remedy == "Remove this passphrase, so that the module takes the network's."
+        assert finding.remedy == THE_NETWORKS
         assert "passphrase-differs" not in fired(own("heron-1"))
 
     def test_a_passphrase_of_the_network_that_nobody_takes_is_judged_too(self) -> None:
@@ -162,6 +163,11 @@ class TestEmpty:
         assert result.findings == ()
         assert {each.stages[Stage.KEYS] for each in result.modules} == {State.UNKNOWN}
         assert {each.verdict for each in result.modules} == {Verdict.UNKNOWN}
+
+    def test_who_has_none_is_not_told_of_the_form_of_the_networks_besides(self) -> None:
+        found = fired(network("heron-1") + own(""))
+        assert found[self.CHECK] == {"TG-02"}
+        assert found["passphrase-invalid"] == EVERYONE - {"TG-02"}
 
     def test_an_empty_one_of_the_network_stops_every_module(self) -> None:
         """Decision 4."""
@@ -258,7 +264,7 @@ class TestSameKey:
     def test_a_slip_is_described_and_never_quoted(self, secret: str, slip: str) -> None:
         (finding,) = findings(own(secret), self.CHECK)
         assert finding.message == f"The module derives another key than the network{slip}"
-        assert finding.remedy == "Remove this passphrase, so that the module takes the network's."
+        assert finding.remedy == THE_NETWORKS
         assert [place.column for place in finding.where] == ["passphrase", "passphrase"]
         everything = texts(audited(own(secret)))
         assert secret.strip() not in everything
@@ -286,6 +292,14 @@ class TestSameKey:
     ) -> None:
         lines = network(None, planned) + own("plover-anchor-58", security=mode)
         assert not of_any_kind(lines, self.CHECK)
+
+    def test_where_only_one_mode_is_known_the_lengths_are_not_compared(self) -> None:
+        lines = network("abcde") + own("vwxyz", security="wep-40")
+        (finding,) = found_in(
+            without(with_profile(lines, **ANY_KIND), "network", "security"), self.CHECK
+        )
+        assert finding.message == "The module derives another key than the network."
+        assert finding.shows_at is Stage.KEYS
 
     def test_where_the_families_differ_the_mode_is_the_cause(self) -> None:
         lines = own("vwxyz", security="wep-40")
@@ -358,6 +372,10 @@ class TestLastTerm:
         assert (finding.severity, finding.concerns) == (Severity.RISK, (0, 1, 3))
         assert fired(lines) == {self.CHECK: {THE_KIT}, "passphrase-differs": {"TG-03"}}
         assert audited(lines).modules[1].stages[Stage.KEYS] is State.AT_RISK
+
+    def test_one_of_a_form_that_is_not_taken_is_not_said_to_be_retired_besides(self) -> None:
+        lines = f"[network]\nretired_passphrases = [{written('heron-1')}]\n" + own("heron-1")
+        assert set(fired(lines)) - {"passphrase-in-clear"} == {"passphrase-invalid"}
 
     def test_a_retired_key_is_that_of_its_passphrase(self) -> None:
         """IEEE 802.11i-2004, H.4.3, case 1."""

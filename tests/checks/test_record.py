@@ -281,18 +281,18 @@ class TestRadiatedPower:
     @pytest.mark.parametrize(
         ("written", "told"),
         [
-            ("UK", '; write "GB", the ISO 3166-1 alpha-2 code (United Kingdom)'),
-            ("Untied Kingdom", '; write "GB", the ISO 3166-1 alpha-2 code (United Kingdom)'),
+            ("UK", 'write "GB", the ISO 3166-1 alpha-2 code (United Kingdom)'),
+            ("Untied Kingdom", 'write "GB", the ISO 3166-1 alpha-2 code (United Kingdom)'),
             (
                 "EU",
-                '; this is no country: write the code of the one where the kit is, such as "AT"',
+                'this is no country: write the code of the one where the kit is, such as "AT"',
             ),
-            ("regions/gb.toml", "; there is no such file"),
+            ("regions/gb.toml", "there is no such file"),
         ],
     )
     def test_the_region_that_was_meant_is_named(self, written: str, told: str) -> None:
         (gap,) = audited(f'[kit]\nregion = "{written}"\n').not_checked
-        assert f'"{written}": channels and power{told}' in gap.reason
+        assert f'no table for region "{written}" (kit.toml:7, region): {told}' in gap.reason
 
 
 class TestNames:
@@ -326,7 +326,7 @@ class TestNames:
         lines = self.SESSION.format(f'["all", "{name}"]')
         assert fired(lines) == {"unknown-module-named": {THE_KIT}}
         (finding,) = findings(lines, "unknown-module-named")
-        assert (finding.remedy, finding.severity) == (remedy, Severity.ADVICE)
+        assert (finding.remedy, finding.severity) == (remedy, Severity.RISK)
         assert finding.where[0].column == "modules"
 
     def test_a_waiver_with_a_misspelt_range(self) -> None:

@@ -35,6 +35,15 @@ class TestMany:
         listed = found[-1].figures["with"]
         assert listed == [f"X-{each:02}" for each in range(others)]
 
+    def test_of_several_the_first_is_told(self) -> None:
+        own = 'id = "X-{0}"\nhardware_address = "00:00:5e:00:53:99"'
+        told = [each.message for each in findings(entries(3, own), "duplicate-hardware-address")]
+        named = [each.rpartition(" ")[2] for each in told]
+        assert named == ["X-1.", "X-0.", "X-0."]
+        same = findings(entries(3, 'id = "X"'), "duplicate-module-id")
+        assert [str(each.where[1]) in each.message for each in same] == [True] * 3
+        assert same[0].where[0] == same[1].where[1] == same[2].where[1]
+
     @pytest.mark.parametrize(("number", "named"), [(20, 20), (21, 20)])
     def test_many_who_attend_no_session(self, number: int, named: int) -> None:
         session = '[[session]]\nname = "Monday morning"\nmodules = ["TG-01..TG-04"]\n'

@@ -17,7 +17,8 @@ import tomlkit
 
 from auditor.models.fleet import Fleet
 from auditor.models.forms import Table
-from auditor.reading.table import KNOWN_KEYS, TRADE_HEADERS
+from auditor.reading.table import KNOWN_KEYS
+from auditor.reading.trade import TRADE_WORDS
 
 NETWORK_NAME = "saltmarsh-gauges"
 OTHER = "plover-anchor-basalt-meadow-58"
@@ -141,7 +142,7 @@ def _put_secret(fleet: dict[str, Any], place: str, written: Any) -> None:
 
 def tables(canary: Canary) -> Iterator[tuple[str, Kit]]:
     """Give a table of modules for every header that means a passphrase, planned or not."""
-    headers = ["passphrase", *(key for key, ours in TRADE_HEADERS.items() if ours == "passphrase")]
+    headers = ["passphrase", *(key for key, ours in TRADE_WORDS.items() if ours == "passphrase")]
     for header in headers:
         yield header, Kit({"kit.csv": table(("id", header), canary)}, fleet="kit.csv")
     mapped = table(("id", "Losung"), canary)

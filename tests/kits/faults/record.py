@@ -134,7 +134,7 @@ def _two_of_one_name(draw: DrawFn, kit: Kit) -> frozenset[int]:
     return THE_KIT
 
 
-@plan_fault((), "unknown-module-named", "advice", lambda kit: "session" in kit.document)
+@plan_fault((), "unknown-module-named", "risk", lambda kit: "session" in kit.document)
 def _nobody_in_session(draw: DrawFn, kit: Kit) -> frozenset[int]:
     session = pick(draw, kit.document["session"])
     session["modules"] = [*session["modules"], "XY-99"]
