@@ -11,7 +11,9 @@ from auditor.compute.addresses import (
     AddressRange,
     FreeAddresses,
     directed_broadcast,
+    longest_run,
     network_address,
+    same_host,
     special_use,
     usable_hosts,
 )
@@ -502,21 +504,34 @@ def gateway_in_pool(survey: Survey) -> Iterator[Found]:
     if gateway and pool and gateway in pool and gateway not in survey.reserved:
         yield Found(
             f"The gateway {gateway} is inside the pool {pool.first} to {pool.last}.",
-            _pool_without(gateway, pool),
+            _better_pool(survey),
             (survey.place("network", "ipv4", "gateway"), survey.place("network", "ipv4", "pool")),
             {"gateway": str(gateway), "first": str(pool.first), "last": str(pool.last)},
         )
 
 
-def _pool_without(address: IPv4Address, pool: AddressRange) -> str:
-    """Return the longer part of a pool that an address divides, as advice."""
-    before = int(address) - int(pool.first)
-    after = int(pool.last) - int(address)
-    if not before and not after:
-        return "Choose a pool without it."
-    if after >= before:
-        return f"Let the pool begin at {address + 1}."
-    return f"Let the pool end at {address - 1}."
+def _better_pool(survey: Survey) -> str:
+    """Return the nearest pool that holds nobody's address, as advice: the same to all who ask."""
+    pool, better = survey.leased_range, _pool_of_nobody(survey)
+    if pool is None or better is None:
+        hosts = usable_hosts(survey.subnet) if survey.subnet else None
+        return "Choose another pool" + (f" inside {hosts.first} to {hosts.last}." if hosts else ".")
+    begin = f"begin at {better.first}" if better.first != pool.first else ""
+    end = f"end at {better.last}" if better.last != pool.last else ""
+    return f"Let the pool {' and '.join(filter(None, (begin, end)))}."
+
+
+def _pool_of_nobody(survey: Survey) -> AddressRange | None:
+    """Return the longest part of the pool without hosts, gateway and the subnet's own addresses.
+
+    Whose address is reserved is in nobody's way.
+    """
+    pool, gateway = survey.leased_range, survey.gateway_address
+    if pool is None:
+        return None
+    holders = {host.address for host in survey.hosts} | ({gateway} if gateway else set())
+    taken = [int(address) for address in holders if address not in survey.reserved]
+    return longest_run(pool, [*taken, *survey.no_stations])
 
 
 @check(Stage.ADDRESS, Severity.FAULT, FORMAT)
@@ -593,10 +608,21 @@ def _pool_outside(survey: Survey) -> Iterator[Found]:
     if pool and subnet and not pool.inside(subnet):
         yield Found(
             f"The pool {pool.first} to {pool.last} is not inside the subnet {subnet}.",
-            f"Choose a pool inside {subnet}, at the address server too.",
+            f"Choose a pool inside {subnet}{_such_as(pool, subnet)}, at the address server too.",
             (survey.place("network", "ipv4", "pool"), survey.place("network", "ipv4", "subnet")),
             {"first": str(pool.first), "last": str(pool.last), "subnet": str(subnet)},
         )
+
+
+def _such_as(pool: AddressRange, subnet: IPv4Network) -> str:
+    """Return the pool with its hosts' numbers moved to a subnet, where it fits there."""
+    hosts, first, last = (
+        usable_hosts(subnet),
+        same_host(pool.first, subnet),
+        same_host(pool.last, subnet),
+    )
+    fits = int(last) - int(first) + 1 == len(pool) and hosts.first <= first and last <= hosts.last
+    return f", such as {first} to {last}" if fits else ""
 
 
 @check(Stage.ADDRESS, Severity.RISK, NETWORK_AND_BROADCAST, scope=Scope.KIT)
@@ -621,20 +647,11 @@ def pool_beyond_host_addresses(survey: Survey) -> Iterator[Found]:
         yield Found(
             f"The pool {pool.first} to {pool.last} holds {' and '.join(held)}, "
             "which no station can have.",
-            _pool_of_hosts(pool, usable_hosts(subnet)),
+            _better_pool(survey),
             (survey.place("network", "ipv4", "pool"), survey.place("network", "ipv4", "subnet")),
             {"first": str(pool.first), "last": str(pool.last), "subnet": str(subnet)},
             concerns=survey.pooled,
         )
-
-
-def _pool_of_hosts(pool: AddressRange, hosts: AddressRange) -> str:
-    """Return the nearest ends at which a pool has only addresses that stations may have."""
-    if not pool.overlaps(hosts):
-        return f"Choose a pool inside {hosts.first} to {hosts.last}."
-    first = f"begin at {hosts.first}" if pool.first < hosts.first else ""
-    last = f"end at {hosts.last}" if pool.last > hosts.last else ""
-    return f"Let the pool {' and '.join(filter(None, (first, last)))}, at the address server too."
 
 
 @check(Stage.ADDRESS, Severity.FAULT, LEASES)
@@ -677,7 +694,7 @@ def pool_overlaps_host(survey: Survey) -> Iterator[Found]:
             yield Found(
                 f'The host "{host.name}" has {host.address}, inside the pool '
                 f"{pool.first} to {pool.last}.",
-                f"{_pool_without(host.address, pool)[:-1]}, or reserve the address for the host.",
+                f"{_better_pool(survey)[:-1]}, or reserve the address for the host.",
                 (
                     survey.place("network", "host", number, "address"),
                     survey.place("network", "ipv4", "pool"),

@@ -57,6 +57,19 @@ class AddressRange:
         return sum(first <= number <= last for number in set(numbers))
 
 
+def longest_run(block: AddressRange, without: Iterable[int]) -> AddressRange | None:
+    """Return the longest run in a block that has none of the addresses with these numbers.
+
+    Of two equally long ones it is the later; None is left where every address is taken out.
+    """
+    first, last = int(block.first), int(block.last)
+    taken = sorted({number for number in without if first <= number <= last})
+    starts, ends = [first, *(n + 1 for n in taken)], [*(n - 1 for n in taken), last]
+    runs = zip(starts, ends, strict=True)
+    start, end = max(runs, key=lambda run: (run[1] - run[0], run[0]))
+    return AddressRange(IPv4Address(start), IPv4Address(end)) if start <= end else None
+
+
 @dataclass(frozen=True)
 class SpecialUse:
     """A block that is set aside, and whether a host on a private link may have its addresses."""

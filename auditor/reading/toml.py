@@ -19,12 +19,12 @@ _NAMES = re.compile(r" \(.*\)|(?<=table key) .*", re.DOTALL)
 """The keys in what the standard library says: a passphrase could be one by mistake."""
 _CURLY = re.compile("[\u2018-\u201f]")
 _SWITCH = re.compile(r"=\s*(yes|no|on|off|true|false)\b", re.IGNORECASE)
+_SPACED = re.compile(r"\s*\[+\s*[\w-]+\s+[\w-]+\s*\]")
 _HINTS = {
     "Invalid value": 'a word stands in quotation marks, as in "broadcast"',
     "Expected newline": 'more than a number stands in quotation marks, as in "8 MHz"',
     'Illegal character "\\n"': "the quotation mark before is not closed",
     'Expected """': "the quotation mark before is not closed",
-    'Expected "]" at the end of a table': "the parts of a name are joined by dots",
 }
 """What is probably meant where the standard library says how a reason begins."""
 _KEYS = ("bare_key", "quoted_key", "dotted_key")
@@ -87,6 +87,8 @@ def _hint(reason: str, line: str) -> str:
     """Return what is probably meant where a line is no TOML, as the end of a sentence."""
     if _CURLY.search(line):
         return '; write straight quotation marks, as in "broadcast"'
+    if _SPACED.match(line):
+        return "; the parts of a name are joined by dots"
     if _SWITCH.search(line) and reason == "Invalid value":
         return "; write true or false"
     return next((f"; {hint}" for start, hint in _HINTS.items() if reason.startswith(start)), "")

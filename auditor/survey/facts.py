@@ -12,7 +12,8 @@ from auditor.survey.audience import needs_gateway, own_gateway
 from auditor.survey.kit import Survey
 from auditor.survey.module import Module
 
-SERIAL_KEYS = ("serial_rate", "data_bits", "parity", "stop_bits", "flow_control")
+FRAME_KEYS = ("data_bits", "parity", "stop_bits", "flow_control")
+SERIAL_KEYS = ("serial_rate", *FRAME_KEYS)
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,7 @@ def unknown_to_all(survey: Survey) -> Iterator[NotChecked]:
     if bare:
         reason = "no module profile ([kit] profile): what a module can do"
         yield NotChecked(Stage.RECORD, reason, bare)
+    yield from _unplanned_frame(survey)
     code = survey.fleet.kit.region
     if code and survey.region is None:
         place = survey.place("kit", "region")
@@ -48,6 +50,22 @@ def unknown_to_all(survey: Survey) -> Iterator[NotChecked]:
             f"{_right_region(code)}"
         )
         yield NotChecked(Stage.DISCOVERY, reason)
+
+
+def _unplanned_frame(survey: Survey) -> Iterator[NotChecked]:
+    """Give the parts of the serial frame that some modules set and nobody planned."""
+    if survey.is_inferred:  # then they are compared with each other
+        return
+    for key in FRAME_KEYS:
+        setting = () if getattr(survey.fleet.serial, key) is not None else _setting(key, survey)
+        if setting:
+            reason = f"what {key} should be ([serial] {key})"
+            yield NotChecked(Stage.SERIAL, reason, tuple(survey.ids(setting)))
+
+
+def _setting(key: str, survey: Survey) -> tuple[int, ...]:
+    """Return the positions of the modules that have a value for a key."""
+    return survey.those(lambda module: getattr(module, key) is not None)
 
 
 def _right_region(code: str) -> str:

@@ -696,8 +696,12 @@ class TestPool:
         [
             ("10.20.0.100", "10.20.0.255", "Let the pool end at 10.20.0.254"),
             ("10.20.0.0", "10.20.0.99", "Let the pool begin at 10.20.0.1"),
-            ("10.20.0.0", "10.20.0.255", "Let the pool begin at 10.20.0.1 and end at 10.20.0.254"),
-            ("10.20.0.255", "10.20.0.255", "Choose a pool inside 10.20.0.1 to 10.20.0.254."),
+            (
+                "10.20.0.0",
+                "10.20.0.255",
+                "Let the pool begin at 10.20.0.11 and end at 10.20.0.254.",
+            ),
+            ("10.20.0.255", "10.20.0.255", "Choose another pool inside 10.20.0.1 to 10.20.0.254."),
         ],
     )
     def test_an_end_of_the_subnet_in_it(self, first: str, last: str, remedy: str) -> None:

@@ -131,7 +131,10 @@ class TestFigures:
         assert [each.figures for each in found] == [
             {"first": "10.21.0.100", "last": "10.21.0.149", "subnet": "10.20.0.0/24"}
         ] * 2
-        assert found[0].remedy == "Choose a pool inside 10.20.0.0/24, at the address server too."
+        assert found[0].remedy == (
+            "Choose a pool inside 10.20.0.0/24, such as 10.20.0.100 to 10.20.0.149, "
+            "at the address server too."
+        )
         assert [place.column for place in found[0].where] == ["pool", "subnet"]
 
     def test_a_pool_of_one_address_cannot_be_shortened(self) -> None:
@@ -139,7 +142,10 @@ class TestFigures:
             '[network.ipv4]\ngateway = "10.20.0.100"\n'
             'pool = { first = "10.20.0.100", last = "10.20.0.100" }\n'
         )
-        assert findings(lines, "gateway-in-pool")[0].remedy == "Choose a pool without it."
+        assert (
+            findings(lines, "gateway-in-pool")[0].remedy
+            == "Choose another pool inside 10.20.0.1 to 10.20.0.254."
+        )
 
     def test_of_two_equal_parts_of_a_pool_the_second_is_kept(self) -> None:
         lines = (

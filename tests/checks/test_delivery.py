@@ -626,3 +626,21 @@ class TestMessageSize:
 
     def test_an_advice_changes_no_verdict(self) -> None:
         assert {each.verdict for each in audited(self.lines(1473)).modules} == {Verdict.READY}
+
+
+class TestFollowUps:
+    def test_who_has_the_receivers_address_is_not_told_that_it_sends_to_itself(self) -> None:
+        """The destination is right, and the address is not."""
+        lines = (
+            '[traffic]\nintent = "unicast"\ndestination = "10.20.0.10"\ntalkers = ["TG-01"]\n'
+            '[[module]]\nid = "TG-01"\naddress = "10.20.0.10"\n'
+        )
+        assert fired(lines)["reserved-address"] == {"TG-01"}
+        assert "destination-is-self" not in fired(lines)
+
+    def test_without_a_plan_nobody_can_say_that_a_destination_is_nobodys(self) -> None:
+        entry = '[[module]]\nid = "TG-0{0}"\naddress = "10.20.0.3{0}"\nprefix_length = 24\n'
+        to = 'destination = "10.20.0.10"\nport = 4010\n'
+        text = "".join(entry.format(number) + to for number in range(1, 5))
+        result = audit(fleet_of_text(text, "kit.toml", {}), TODAY)
+        assert not [each for each in result.findings if each.check == "destination-unassigned"]

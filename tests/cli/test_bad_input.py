@@ -81,6 +81,23 @@ def test_toml_errors_give_line_and_column(tmp_path: Path, lines: str, said: str)
 
 
 @pytest.mark.parametrize(
+    ("line", "meant"),
+    [
+        ("hidden = yes", "write true or false"),
+        ("name = \u201csaltmarsh\u201d", 'write straight quotation marks, as in "broadcast"'),
+        ("name = saltmarsh", 'a word stands in quotation marks, as in "broadcast"'),
+        ("band = 2.4 GHz", 'more than a number stands in quotation marks, as in "8 MHz"'),
+        ('name = "saltmarsh', "the quotation mark before is not closed"),
+        ("[network ipv4]", "the parts of a name are joined by dots"),
+    ],
+)
+def test_toml_errors_say_what_is_probably_meant(tmp_path: Path, line: str, meant: str) -> None:
+    (said,) = problems(tmp_path, written(tmp_path, f"[network]\n{line}\nchannel = 6\n"))
+    assert said.startswith("kit.toml:2: column ")
+    assert said.endswith(f"; {meant}")
+
+
+@pytest.mark.parametrize(
     "text",
     [
         pytest.param("x = " + "[" * 100_000, id="open arrays"),
@@ -120,6 +137,17 @@ def test_deep_nesting(tmp_path: Path, text: str) -> None:
         ('[[waiver]]\ncheck = "x"\nreason = "y"\nuntil = "soon"', "until", "is not a date"),
         ('[network]\nsecurity = "wpa2-persnal"', "security", "did you mean wpa2-personal?"),
         ("[netwrok]\nchannel = 6", "netwrok", "did you mean network?"),
+        ("[serial]\nbaudrate = 9600", "baudrate", "did you mean rate?"),
+        ('[defaults]\nSSID = "saltmarsh"', "SSID", "did you mean network_name?"),
+        ('[traffic]\ndestination = "10,20,0,1"', "destination", "did you mean 10.20.0.1?"),
+        ('[traffic]\ndestination = "10.20.0.1O"', "destination", "did you mean 10.20.0.10?"),
+        ('[serial]\nrate = "19,200"', "rate", 'has a comma for a point; write it like "9600 Bd"'),
+        ('[controller]\nclock = "8,0 MHz"', "clock", 'write it like "8 MHz"'),
+        (
+            '[network.ipv4]\nlease_time = "8 hrs"',
+            "lease_time",
+            'has the unit "hrs"; known here are',
+        ),
         ("kit = 5", "kit", "is not a table"),
         ("module = 5", "module", "is not a list"),
         ("network = []", "network", "is not a table"),

@@ -89,3 +89,10 @@ def test_questions_without_an_answer(tmp_path: Path, arguments: list[str], said:
     (line,) = done.stderr.splitlines()
     assert line.startswith("auditor uart: ")
     assert said in line
+
+
+def test_where_no_divisor_is_usable_none_is_recommended(tmp_path: Path) -> None:
+    """8 MHz / (16 * 16) is 31250 Bd, and 4 bits hold no greater divisor."""
+    said = run("uart", "--clock", "8MHz", "--rate", "9600", "--bits", "4", folder=tmp_path).stdout
+    assert "best" not in said
+    assert "none is usable, not even 15 with 16 samples per bit" in said

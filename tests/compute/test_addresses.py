@@ -16,9 +16,11 @@ from auditor.compute.addresses import (
     address_number,
     directed_broadcast,
     is_multicast,
+    longest_run,
     network_address,
     network_of,
     prefix_of_netmask,
+    same_host,
     set_aside_blocks,
     special_use,
     usable_hosts,
@@ -465,3 +467,29 @@ def test_a_large_subnet_costs_no_more_than_a_small_one() -> None:
     assert nearest_free(IPv4Address("10.20.0.1"), network, [], [most]) == IPv4Address("10.0.0.1")
     assert len(usable_hosts(network)) == 2**24 - 2
     assert time.perf_counter() - began < 0.1
+
+
+@given(addresses, networks)
+def test_the_same_host_of_a_network_is_in_it_and_keeps_its_host_part(
+    address: IPv4Address, network: IPv4Network
+) -> None:
+    there = same_host(address, network)
+    assert there in network
+    assert int(there) & int(network.hostmask) == int(address) & int(network.hostmask)
+
+
+@given(st.integers(1, 12), st.sets(st.integers(0, 13)))
+def test_the_longest_run_is_the_longest_that_holds_nothing_taken(
+    size: int, taken: set[int]
+) -> None:
+    """Beside every run that there is, tried one by one."""
+    block = AddressRange(IPv4Address(1), IPv4Address(size))
+    runs = [
+        (last - first, first)
+        for first in range(1, size + 1)
+        for last in range(first, size + 1)
+        if taken.isdisjoint(range(first, last + 1))
+    ]
+    found = longest_run(block, taken)
+    best = (int(found.last) - int(found.first), int(found.first)) if found else None
+    assert best == max(runs, default=None)

@@ -173,6 +173,26 @@ def test_a_long_list_of_findings_is_a_count() -> None:
     assert row.endswith("4 faults, 1 risk")
 
 
+def test_the_gravest_finding_of_a_module_is_named_first() -> None:
+    row = text(result(module("TG-01", IN_POOL, WRONG_NAME))).splitlines()[3:]
+    names = " ".join(" ".join(row[1:3]).split())
+    assert names.index(WRONG_NAME.check) < names.index(IN_POOL.check)
+
+
+def test_that_passphrases_were_not_read_is_said_beside_the_verdicts() -> None:
+    kit = result(module("TG-01"))
+    said = "Passphrases were not read: a wrong one is not found here."
+    assert said not in text(kit)
+    assert text(replace(kit, without_secrets=True)).splitlines()[2] == said
+
+
+def test_nothing_found_is_not_said_of_what_was_not_checked() -> None:
+    kit = result(module("TG-01"))
+    unchecked = replace(kit, not_checked=(NotChecked(Stage.KEYS, "[network] passphrase"),))
+    assert text(kit).endswith("Nothing found.\n")
+    assert text(unchecked).endswith("Nothing found, as far as it was checked.\n")
+
+
 def test_the_ready_are_one_line() -> None:
     report = text(result(*map(module, [*ids(1, 3), *ids(5, 6), "spare"])))
     assert "ready: TG-01..TG-03, TG-05, TG-06, spare (6)\n" in report
