@@ -254,7 +254,7 @@ def _unknown_header(heading: str, number: int, place: Place) -> Problem:
     return Problem(
         place,
         f"column {number}: {named(heading, 'its header')} is not a known header{close} "
-        f'(map it with --column "{shown}=our_key", leave it out with "{shown}=")',
+        f'(map it with --column "{shown}=our_key", leave it out with --column "{shown}=")',
     )
 
 

@@ -200,7 +200,7 @@ def _is_contested(address: IPv4Address, survey: Survey) -> bool:
 def _pool(survey: Survey) -> PoolOverTime | None:
     """Return the pool over the timetable; None where there is none, or nobody leases."""
     plan = lease_plan(survey)
-    if not plan.worst_levels:
+    if not any(level.wanted for level in plan.worst_levels):
         return None
     return PoolOverTime(
         size=plan.room,

@@ -50,7 +50,7 @@ class Mark(StrEnum):
 
 _WORDS = {
     Mark.FREE: "nobody's",
-    Mark.POOL: "leased from the pool",
+    Mark.POOL: "in the pool, to be leased",
     Mark.OWN: "the subnet's own, and its broadcast",
     Mark.RESERVED: "reserved for a lease",
     Mark.MODULE: "static module",
