@@ -13,13 +13,14 @@ def expected_indicator(module: Module, shows_at: Stage | None) -> str | None:
         return None
     looks = module.profile.indicator
     if shows_at is Stage.POWER:
-        return _words(looks.unpowered)
+        return look_in_words(looks.unpowered)
     if shows_at in JOINING:
-        return _words(looks.searching)
-    return _words(looks.joined)
+        return look_in_words(looks.searching)
+    return look_in_words(looks.joined)
 
 
-def _words(look: IndicatorLook | None) -> str | None:
+def look_in_words(look: IndicatorLook | None) -> str | None:
+    """Return what an indicator shows, as people say it; None where no profile says it."""
     if look is None:
         return None
     if look.state is IndicatorState.BLINKING and look.rate:

@@ -15,7 +15,19 @@ import typer.main
 from auditor.cli.ending import status_of
 from auditor.cli.usage import Commands
 
-COMMANDS = ("check", "demo", "capacity", "uart", "checks", "explain")
+COMMANDS = (
+    "check",
+    "demo",
+    "diagnose",
+    "capacity",
+    "cards",
+    "compare",
+    "uart",
+    "checks",
+    "explain",
+    "profiles",
+    "schema",
+)
 """Each is a function of its name, in a module of its name."""
 NEW_OBJECTS = 100_000
 """So many come before the next search for garbage; a run on a small kit makes fewer."""

@@ -52,4 +52,23 @@ class AuditFormat(StrEnum):
     HTML = "html"
 
 
+class ProfileKind(StrEnum):
+    """What a profile is of."""
+
+    MODULE = "module"
+    CONTROLLER = "controller"
+    POLICY = "policy"
+    REGION = "region"
+
+
+class DocumentKind(StrEnum):
+    """What a document is of."""
+
+    FLEET = "fleet"
+    MODULE = "module"
+    CONTROLLER = "controller"
+    POLICY = "policy"
+    REGION = "region"
+
+
 FormatOption = Annotated[Format, typer.Option(help="How the answer is written.")]

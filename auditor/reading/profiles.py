@@ -21,6 +21,13 @@ FOLDERS: dict[type[Table], str] = {
     Policy: "policies",
     Region: "regions",
 }
+KINDS: dict[str, type[Table]] = {
+    "module": ModuleProfile,
+    "controller": ControllerProfile,
+    "policy": Policy,
+    "region": Region,
+}
+"""What people call each of them."""
 LONGEST_CODE = 3
 """Letters of a country's longer code: ISO 3166-1, alpha-3."""
 

@@ -37,7 +37,18 @@ def auditor(folder: Path, line: str, **more: Any) -> subprocess.CompletedProcess
     )
 
 
-COMMANDS = ("check kit.toml", "capacity kit.toml", "checks", "explain weak-passphrase", "demo")
+COMMANDS = (
+    "check kit.toml",
+    "capacity kit.toml",
+    "cards kit.toml",
+    "compare kit.toml kit.toml",
+    "diagnose kit.toml TG-01",
+    "checks",
+    "explain weak-passphrase",
+    "profiles",
+    "schema",
+    "demo",
+)
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -23,10 +23,18 @@ OWN_ARGUMENTS: Mapping[str, tuple[str, ...]] = {
     "uart": ("--clock", "8 MHz", "--rate", "9600"),
     "checks": (),
     "explain": ("weak-passphrase",),
+    "profiles": ("strict",),
+    "schema": (),
 }
 """What the commands that read no fleet are run with."""
+BOARDS = (("TG-02",), ("TG-31",))
+"""One or the other is in each kit."""
+PAGES = frozenset({"cards"})
+"""The commands that write a page and nothing else."""
 FURTHER_OPTIONS: Mapping[str, tuple[tuple[str, ...], ...]] = {
     "check": (("--without-secrets",), ("--only", "passphrase-differs", "--policy", "strict")),
+    "compare": (("--without-secrets",),),
+    "diagnose": (("--without-secrets", "--seen", "handshake=failed"),),
 }
 """Options that change what is said of a secret."""
 
@@ -60,9 +68,20 @@ def commands() -> Mapping[str, Callable[..., None]]:
 
 
 @cache
+def fleets_of(name: str) -> int:
+    """Return how many fleet files a command reads."""
+    return len({"fleet", "planned", "found"}.intersection(get_type_hints(commands()[name])))
+
+
 def reads_fleet(name: str) -> bool:
     """Say whether a command reads a fleet file."""
-    return "fleet" in get_type_hints(commands()[name])
+    return fleets_of(name) > 0
+
+
+@cache
+def boards(name: str) -> tuple[tuple[str, ...], ...]:
+    """Return the arguments that name the board that a command is asked about, where it is one."""
+    return BOARDS if "id" in get_type_hints(commands()[name]) else ((),)
 
 
 @cache
@@ -74,10 +93,14 @@ def formats(name: str) -> tuple[str, ...]:
 def lines(fleet: str) -> Iterator[tuple[str, ...]]:
     """Give the command lines of every command that reads a fleet, in every format."""
     for name in filter(reads_fleet, commands()):
-        for format in formats(name):
-            yield name, fleet, "--format", format
-        for options in FURTHER_OPTIONS.get(name, ()):
-            yield name, fleet, *options
+        fleets = [fleet] * fleets_of(name)
+        for board in boards(name):
+            for format in formats(name):
+                yield name, *fleets, *board, "--format", format
+            for options in FURTHER_OPTIONS.get(name, ()):
+                yield name, *fleets, *board, *options
+        if name in PAGES:
+            yield name, fleet
 
 
 def run(*arguments: str, environment: Mapping[str, str] | None = None) -> Outcome:
@@ -112,4 +135,12 @@ def runs_of(kit: Kit, folder: Path) -> Iterator[Outcome]:
     """Write a kit into the current folder, and give every command's run of it."""
     fleet = kit.write(folder)
     for line in lines(fleet):
-        yield run(*line, *kit.options, environment=kit.environment)
+        yield run(*line, *_options(line[0], kit), environment=kit.environment)
+
+
+def _options(name: str, kit: Kit) -> tuple[str, ...]:
+    """Return the options of a kit, for both files where a command reads two."""
+    if "planned_column" not in get_type_hints(commands()[name]):
+        return kit.options
+    planned = ("--planned-column" if each == "--column" else each for each in kit.options)
+    return (*kit.options, *planned)

@@ -2,6 +2,7 @@
 
 import re
 from base64 import b64encode
+from collections.abc import Sequence
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
@@ -16,14 +17,20 @@ TEMPLATES = Path(__file__).parent / "templates"
 _QUOTED = re.compile(r'("[^"]+")')
 
 
-def rendered(template: str, **parts: object) -> str:
+def rendered(
+    template: str,
+    styles: Sequence[str] = ("page.css",),
+    script: str | None = "page.js",
+    /,
+    **parts: object,
+) -> str:
     """Return a page from a template, with the parts that it draws.
 
     Style and script stand in the page itself, and its policy names their hashes, so that a
     browser loads nothing and runs nothing else.
     """
-    style, script = _asset("page.css"), _asset("page.js")
-    own = {"policy": _policy(style, script), "style": Markup(style), "script": Markup(script)}
+    style, code = "".join(map(_asset, styles)), _asset(script) if script else ""
+    own = {"policy": _policy(style, code), "style": Markup(style), "script": Markup(code)}
     return _environment().get_template(template).render(own, **parts)
 
 
@@ -32,8 +39,9 @@ def _policy(style: str, script: str) -> str:
 
     Source: W3C, Content Security Policy Level 3, section 2.3.1 (hash-source).
     """
+    runs = f" script-src '{_hash(script)}';" if script else ""
     return (
-        f"default-src 'none'; style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
+        f"default-src 'none'; style-src '{_hash(style)}';{runs} "
         "img-src data:; base-uri 'none'; form-action 'none'"
     )
 
