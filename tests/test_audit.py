@@ -1,19 +1,32 @@
 """The audit: how findings and missing facts become states, verdicts and what is not checked."""
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from auditor import audit as auditing
 from auditor.audit import CheckBrokeError, audit
 from auditor.checks import CHECKS
-from auditor.checks.registry import Part, Scope
+from auditor.checks.registry import Check, Part, Scope
 from auditor.examples import fleet_of
-from auditor.findings import NETWORK_CLIMB, AuditResult, ModuleResult, Stage, State, Verdict
+from auditor.findings import (
+    NETWORK_CLIMB,
+    AuditResult,
+    Found,
+    ModuleResult,
+    Stage,
+    State,
+    Verdict,
+)
+from auditor.models.fleet_file import FleetFile
 from auditor.models.words import Severity
 from auditor.reading.fleet import fleet_of_text, read_fleet
+from auditor.survey.module import Module
 from tests.checks.kits import audited, fired, module
 
 TODAY = datetime(2026, 2, 1)
@@ -368,3 +381,38 @@ class TestBrokenCheck:
         monkeypatch.setitem(CHECKS, id, replace(CHECKS[id], parts=(part,)))
         with pytest.raises(CheckBrokeError, match=id):
             audited("")
+
+
+def asked_of_modules(file: FleetFile, monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
+    """Return how often each check is asked of a module when a kit is audited."""
+    ask, asked = auditing._found, Counter[str]()
+
+    def counting(check: Check, function: Any, whom: str, *arguments: Any) -> list[Found]:
+        asked[check.id] += isinstance(arguments[0], Module)
+        return ask(check, function, whom, *arguments)
+
+    monkeypatch.setattr(auditing, "_found", counting)
+    audit(file, TODAY)
+    return asked
+
+
+def test_a_silent_check_is_asked_once_of_groups_of_which_it_sees_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The two differ in the rate alone: that is nothing to the supply."""
+    alike = asked_of_modules(fleet_of(""), monkeypatch)
+    lines = '[[module]]\nid = "TG-02"\nserial_rate = 19200\n'
+    unlike = asked_of_modules(fleet_of(lines), monkeypatch)
+    assert unlike["serial-rate-differs"] > alike["serial-rate-differs"]
+    assert unlike["capacitor-reversed"] == alike["capacitor-reversed"]
+
+
+def test_that_passphrases_were_left_unread_is_told(tmp_path: Path) -> None:
+    path = tmp_path / "kit.toml"
+    text = '[network]\nname = "saltmarsh"\n{}[[module]]\nid = "TG-01"\n'
+    path.write_text(text.format(""), encoding="utf-8")
+    assert not audit(read_fleet(str(path), environment={}), TODAY).without_secrets
+    path.write_text(text.format('passphrase = "heron-mudflat-quartz47"\n'), encoding="utf-8")
+    assert not audit(read_fleet(str(path), environment={}), TODAY).without_secrets
+    unread = read_fleet(str(path), environment={}, with_secrets=False)
+    assert audit(unread, TODAY).without_secrets
