@@ -383,7 +383,7 @@ class TestBrokenCheck:
             audited("")
 
 
-def asked_of_modules(file: FleetFile, monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
+def asked_of_modules(file: FleetFile) -> Counter[str]:
     """Return how often each check is asked of a module when a kit is audited."""
     ask, asked = auditing._found, Counter[str]()
 
@@ -391,18 +391,17 @@ def asked_of_modules(file: FleetFile, monkeypatch: pytest.MonkeyPatch) -> Counte
         asked[check.id] += isinstance(arguments[0], Module)
         return ask(check, function, whom, *arguments)
 
-    monkeypatch.setattr(auditing, "_found", counting)
-    audit(file, TODAY)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(auditing, "_found", counting)
+        audit(file, TODAY)
     return asked
 
 
-def test_a_silent_check_is_asked_once_of_groups_of_which_it_sees_the_same(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_a_silent_check_is_asked_once_of_groups_of_which_it_sees_the_same() -> None:
     """The two differ in the rate alone: that is nothing to the supply."""
-    alike = asked_of_modules(fleet_of(""), monkeypatch)
+    alike = asked_of_modules(fleet_of(""))
     lines = '[[module]]\nid = "TG-02"\nserial_rate = 19200\n'
-    unlike = asked_of_modules(fleet_of(lines), monkeypatch)
+    unlike = asked_of_modules(fleet_of(lines))
     assert unlike["serial-rate-differs"] > alike["serial-rate-differs"]
     assert unlike["capacitor-reversed"] == alike["capacitor-reversed"]
 
