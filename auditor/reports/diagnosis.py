@@ -1,6 +1,6 @@
 """What may be wrong with one board, as a text and as JSON."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from tabulate import tabulate
 
@@ -19,8 +19,8 @@ MOST_REMEDIES = 3
 LIKELY = 0.1
 """From here on a cause is worth acting on."""
 IN_FILE = "the file"
+_HEADERS = ("chance", "cause", "stage", "for", "against")
 _GAP = 2
-_LEAST_CELL = 14
 
 
 def text(found: Diagnosis, width: int = USUAL_WIDTH) -> str:
@@ -100,22 +100,19 @@ def _finding(finding: Finding, width: int) -> Iterator[str]:
     yield wrapped(finding.message, width, "    ")
 
 
-def _table(causes: Iterable[RankedCause], width: int) -> str:
+def _table(causes: Sequence[RankedCause], width: int) -> str:
     """Return the likeliest causes with what speaks for and against each."""
-    rows = [
-        (percent(cause.probability), cause.cause, cause.stage, *_reasons(cause)) for cause in causes
-    ]
-    headers = ["chance", "cause", "stage", "for", "against"]
-    kept = [n for n in range(len(headers)) if n < 3 or any(row[n] for row in rows)]
-    left = sum(max(len(str(row[n])) for row in (headers, *rows)) + _GAP for n in range(3))
-    room = max(_LEAST_CELL, (width - left) // max(1, len(kept) - 3) - _GAP)
-    cells = [[wrapped(str(row[n]), room) if n > 2 else row[n] for n in kept] for row in rows]
+    named = [(percent(cause.probability), cause.cause, cause.stage) for cause in causes]
+    rows = [_HEADERS, *((*row, *_reasons(cause)) for row, cause in zip(named, causes, strict=True))]
+    widest = [max(len(row[column]) for row in rows) for column in range(len(_HEADERS))]
+    left = width - sum(widest[:3]) - _GAP * (len(_HEADERS) - 1)
+    against = min(widest[4], left // 2)
+    cells = [(*row[:3], wrapped(row[3], left - against), wrapped(row[4], against)) for row in rows]
     drawn = tabulate(
         cells,
-        [headers[n] for n in kept],
         tablefmt="plain",
         disable_numparse=True,
-        colalign=("right", *("left" for _ in kept[1:])),
+        colalign=("right", "left", "left", "left", "left"),
     )
     return "\n".join(line.rstrip() for line in drawn.splitlines())
 

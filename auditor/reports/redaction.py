@@ -14,7 +14,7 @@ from auditor.reading.quoting import Masking
 Value = TypeVar("Value")
 
 _STATES = ("stage", "shows_at", "stops_at", "severity", "verdict", "stages", "concerns")
-_OURS = frozenset({"check", "source", "only", *_STATES})
+_OURS = frozenset({"check", "cause", "observation", "source", "only", *_STATES})
 """What no file writes: it stays as it is, whatever the passphrase."""
 
 

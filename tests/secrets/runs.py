@@ -27,8 +27,8 @@ OWN_ARGUMENTS: Mapping[str, tuple[str, ...]] = {
     "schema": (),
 }
 """What the commands that read no fleet are run with."""
-BOARDS = (("TG-02",), ("TG-31",))
-"""One or the other is in each kit."""
+BOARDS = ("TG-31", "TG-02", "TG-01")
+"""One of them is in each kit; the second has a passphrase of its own where a module has one."""
 PAGES = frozenset({"cards"})
 """The commands that write a page and nothing else."""
 FURTHER_OPTIONS: Mapping[str, tuple[tuple[str, ...], ...]] = {
@@ -79,9 +79,9 @@ def reads_fleet(name: str) -> bool:
 
 
 @cache
-def boards(name: str) -> tuple[tuple[str, ...], ...]:
-    """Return the arguments that name the board that a command is asked about, where it is one."""
-    return BOARDS if "id" in get_type_hints(commands()[name]) else ((),)
+def asks_for_board(name: str) -> bool:
+    """Say whether a command is asked about one board."""
+    return "id" in get_type_hints(commands()[name])
 
 
 @cache
@@ -90,15 +90,15 @@ def formats(name: str) -> tuple[str, ...]:
     return tuple(map(str, get_type_hints(commands()[name]).get("format", ())))
 
 
-def lines(fleet: str) -> Iterator[tuple[str, ...]]:
+def lines(fleet: str, board: str = BOARDS[1]) -> Iterator[tuple[str, ...]]:
     """Give the command lines of every command that reads a fleet, in every format."""
     for name in filter(reads_fleet, commands()):
-        fleets = [fleet] * fleets_of(name)
-        for board in boards(name):
-            for format in formats(name):
-                yield name, *fleets, *board, "--format", format
-            for options in FURTHER_OPTIONS.get(name, ()):
-                yield name, *fleets, *board, *options
+        files = [fleet] * fleets_of(name)
+        asked = (name, *files, board) if asks_for_board(name) else (name, *files)
+        for format in formats(name):
+            yield *asked, "--format", format
+        for options in FURTHER_OPTIONS.get(name, ()):
+            yield *asked, *options
         if name in PAGES:
             yield name, fleet
 
@@ -134,8 +134,14 @@ def _status() -> object:
 def runs_of(kit: Kit, folder: Path) -> Iterator[Outcome]:
     """Write a kit into the current folder, and give every command's run of it."""
     fleet = kit.write(folder)
-    for line in lines(fleet):
+    for line in lines(fleet, _board_of(kit)):
         yield run(*line, *_options(line[0], kit), environment=kit.environment)
+
+
+def _board_of(kit: Kit) -> str:
+    """Return the id of a board of a kit."""
+    text = "".join(kit.files.values())
+    return next((board for board in BOARDS if board in text), BOARDS[0])
 
 
 def _options(name: str, kit: Kit) -> tuple[str, ...]:

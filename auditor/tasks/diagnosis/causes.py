@@ -208,7 +208,7 @@ _SET_UP = (
         "{gateway}",
         Trait.STATIC,
         Trait.BEYOND,
-        ping_from_beyond=("no",),
+        far_ping=("no",),
     ),
     _for_sending("wrong-destination", Stage.DELIVERY, "destination", "{destination}"),
     _for_sending("wrong-port", Stage.DELIVERY, "port", "{port}"),
@@ -416,7 +416,7 @@ _ON_THE_AIR = (
         network=("none",),
     ),
     _cause(
-        "access-point-on-other-channel",
+        "channel-changed",
         Stage.DISCOVERY,
         Seat.SHARED,
         "The access point has moved to a channel or band that the module cannot use.",
@@ -493,7 +493,7 @@ _ON_THE_AIR = (
         "Add {hardware_address} to the access point's list, or switch the list off.",
     ),
     _cause(
-        "access-point-passphrase-changed",
+        "passphrase-changed",
         Stage.KEYS,
         Seat.SHARED,
         "The access point has another passphrase than the plan.",
@@ -705,7 +705,7 @@ _PROGRAM = (
         Trait.HEARS,
     ),
     _cause(
-        "program-expects-other-messages",
+        "other-messages-expected",
         Stage.MESSAGE,
         Seat.BENCH,
         "The controller's program goes by another length, framing or sender than the plan.",

@@ -1,7 +1,7 @@
 """The causes that the file itself shows: what the audit finds on one module."""
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 
 from auditor.findings import AuditResult, Finding, ModuleResult, Stage, concerning
 from auditor.models.words import Severity
@@ -19,7 +19,7 @@ _ONE_OF_TWO: Traces = {
     "sent": ("whole",),
 }
 _OFF_SUBNET: Traces = {"ping": ("no",), "bytes": (AS_BROADCAST,), "sent": ("none", "whole")}
-_WITHIN_REACH: Traces = {"ping": ("yes",), "ping-from-beyond": ("no",), **_TO_ONE_WAY}
+_WITHIN_REACH: Traces = {"ping": ("yes",), "far-ping": ("no",), **_TO_ONE_WAY}
 _OVERRUN: Traces = {"bytes": ("some-missing",), "sent": ("whole",)}
 _LOST_BY_SOME: Traces = {"bytes": ("some-missing", "none"), "datagram": ("arrives",)}
 _BOTH_WAYS: Traces = {
@@ -131,23 +131,27 @@ def findings_on(result: AuditResult, index: int) -> tuple[Finding, ...]:
 
 def causes_found(result: AuditResult, index: int) -> Iterator[tuple[Cause, Severity]]:
     """Give the causes that the audit finds on a module, each check once, with its severity."""
-    everywhere = _on_every_module(result.modules)
+    counts = _modules_by_check(result.modules)
     given: set[str] = set()
     for finding in findings_on(result, index):
         if finding.check not in STOP_NOTHING | given:
             given.add(finding.check)
-            yield _cause(finding, finding.check in everywhere), finding.severity
+            others = max(0, counts[finding.check] - 1)
+            yield _cause(finding, others, len(result.modules) - 1), finding.severity
 
 
-def _cause(finding: Finding, is_on_every_module: bool) -> Cause:
+def _cause(finding: Finding, others: int, all_others: int) -> Cause:
+    """Return a finding as a cause; so many others of all others have it too."""
+    is_shared = others == all_others > 0
+    some = {"others-work": ("yes", "no")} if others and not is_shared else {}
     return Cause(
         name=finding.check,
         stage=finding.stage,
-        seat=Seat.SHARED if is_on_every_module else _seat(finding),
+        seat=Seat.SHARED if is_shared else _seat(finding),
         message=finding.message,
         remedy=finding.remedy,
         shows_at=SEEN_LATER.get(finding.check, finding.shows_at),
-        traces=TRACES.get(finding.check, {}),
+        traces={**some, **TRACES.get(finding.check, {})},
         found_at=str(finding.where[0]) if finding.where else "",
     )
 
@@ -158,9 +162,9 @@ def _seat(finding: Finding) -> Seat:
     return Seat.BENCH
 
 
-def _on_every_module(modules: Sequence[ModuleResult]) -> frozenset[str]:
-    """Return the checks that find something on each of several modules."""
+def _modules_by_check(modules: Iterable[ModuleResult]) -> Counter[str]:
+    """Return on how many modules each check finds something that counts."""
     counts: Counter[str] = Counter()
     for module in modules:
         counts.update({f.check for f in module.findings if f.counts})
-    return frozenset(check for check, count in counts.items() if count == len(modules) > 1)
+    return counts

@@ -47,7 +47,7 @@ def predictions(cause: Cause, about: Circumstances) -> dict[str, Values]:
     climb = _climb(cause.shows_at.step, about)
     if cause.shows_at is Stage.DELIVERY and cause.stage in _LEARNT_EARLIER:
         climb["ping"] = ("no",)
-    climb["ping-from-beyond"] = cause.traces.get("ping", climb["ping"])
+    climb["far-ping"] = cause.traces.get("ping", climb["ping"])
     if cause.shows_at is Stage.POWER:
         climb["settings"] = OBSERVATIONS["settings"].values  # nobody can read them
     return _shown({**_AS_IT_SHOULD_BE, **_OF_SEAT[cause.seat], **climb, **cause.traces}, about)
@@ -55,7 +55,7 @@ def predictions(cause: Cause, about: Circumstances) -> dict[str, Values]:
 
 def healthy(about: Circumstances) -> dict[str, Values]:
     """Return the values that each observation can have at a board that works."""
-    climb = {**_climb(_TOP, about), "ping-from-beyond": ("yes",)}
+    climb = {**_climb(_TOP, about), "far-ping": ("yes",)}
     return _shown({**_AS_IT_SHOULD_BE, **climb}, about)
 
 
@@ -109,7 +109,7 @@ def _line(shows_at: int) -> dict[str, Values]:
 
 def _untold(about: Circumstances) -> dict[str, Values]:
     """Return the observations that tell nothing of a board, with any value for each."""
-    needed = {"bytes": Trait.HEARS, "sent": Trait.SENDS, "ping-from-beyond": Trait.BEYOND}
+    needed = {"bytes": Trait.HEARS, "sent": Trait.SENDS, "far-ping": Trait.BEYOND}
     return {
         name: OBSERVATIONS[name].values
         for name, trait in needed.items()

@@ -65,7 +65,7 @@ _ALL = (
         "module has by the file, or by the address server's list: does it answer?",
     ),
     Observation(
-        "ping-from-beyond",
+        "far-ping",
         ("yes", "no"),
         2,
         "From a computer beyond the gateway, outside the planned subnet, ping the module's "

@@ -9,11 +9,13 @@ from auditor.compute.inference import (
     blurred,
     information_gain_bits,
     posterior,
-    value_probabilities,
 )
 from auditor.tasks.diagnosis.causes import Cause, Values
 from auditor.tasks.diagnosis.observations import OBSERVATIONS
 from auditor.tasks.diagnosis.weights import ERROR_RATE
+
+CLEARLY = 1.5
+"""By so much more likely it is what speaks for a cause; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -51,10 +53,12 @@ class Reasoning:
         return information_gain_bits(self.probabilities, self._chances(name))
 
     def supports(self, name: str, value: str, cause: int) -> bool:
-        """Say whether what was seen is likelier under a cause than it was before any was known."""
-        at = OBSERVATIONS[name].values.index(value)
-        usual = value_probabilities(self.priors, self._chances(name))[at]
-        return self.likelihoods(name, value)[cause] > usual
+        """Say whether what was seen is clearly likelier under a cause than on average of all.
+
+        The average gives each cause the same weight: a likely one would speak against itself.
+        """
+        row = self.likelihoods(name, value)
+        return row[cause] >= CLEARLY * math.fsum(row) / len(row)
 
     def is_explained(self, seen: Iterable[tuple[str, str]]) -> bool:
         """Say whether there is a cause that predicts all of several things."""

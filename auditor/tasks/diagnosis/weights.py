@@ -56,14 +56,14 @@ ON_NO_FILE: Mapping[str, int] = {
     # on the air
     "access-point-off": 5,
     "access-point-renamed": 2,
-    "access-point-on-other-channel": 3,
+    "channel-changed": 3,
     "out-of-range": 4,
     "interference": 3,
     "another-access-point": 2,
     "access-point-mode-changed": 2,
     "access-point-full": 3,
     "not-on-accept-list": 3,
-    "access-point-passphrase-changed": 2,
+    "passphrase-changed": 2,
     # addresses and delivery
     "address-server-off": 4,
     "pool-exhausted": 3,
@@ -85,6 +85,6 @@ ON_NO_FILE: Mapping[str, int] = {
     "overrun-not-cleared": 2,
     "program-not-running": 5,
     "program-not-listening": 5,
-    "program-expects-other-messages": 4,
+    "other-messages-expected": 4,
 }
 """The weight of a cause that no file shows, by its name: common practice, no source."""
