@@ -17,11 +17,14 @@ from auditor.cli.usage import Commands
 
 COMMANDS = (
     "check",
+    "plan",
     "demo",
     "diagnose",
     "capacity",
     "cards",
     "compare",
+    "reprovision",
+    "repair",
     "uart",
     "checks",
     "explain",

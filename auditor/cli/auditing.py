@@ -43,16 +43,25 @@ def read(
     file = read_fleet(
         fleet,
         environment=os.environ,
-        columns=dict(map(_mapping, columns)),
+        columns=dict(map(mapping, columns)),
         policy=policy,
         with_secrets=with_secrets,
         allowed=tuple(map(Path, allowed)),
     )
+    require_checks(file)
+    return file
+
+
+def require_checks(file: FleetFile) -> None:
+    """Refuse a policy that speaks of checks that there are not.
+
+    Raises:
+        UnusableError: with every id that no check has.
+    """
     spot = f'the policy "{file.policy.title}"'
     unknown = [_unknown(spot, id) for id in file.policy.severities if id not in CHECKS]
     if unknown:
         raise UnusableError(redacted(tuple(unknown), file.secrets))
-    return file
 
 
 def audited(file: FleetFile, only: Iterable[str] = ()) -> AuditResult:
@@ -112,7 +121,12 @@ def _unknown(option: str, id: str) -> Problem:
     return Problem(Place(option), f"{given} is not a check; {hint}")
 
 
-def _mapping(written: str) -> tuple[str, str]:
+def mapping(written: str) -> tuple[str, str]:
+    """Return the header and our key of an option written "Their header=our_key".
+
+    Raises:
+        UnusableError: it is not written so.
+    """
     heading, equals, key = written.rpartition("=")
     if not equals or not heading.strip():
         given = named(written, "what is given")

@@ -41,7 +41,7 @@ def cards(
     column: ColumnOption = None,
     allow_folder: AllowOption = None,
 ) -> None:
-    """Makes a page of cards to print, one to lie beside each module.
+    """Makes a page of cards to print, one to lie by each module.
 
     Exit status: 0 none of these modules is blocked or at risk, 1 one is, 2 the input cannot be
     used.

@@ -44,7 +44,7 @@ def check(
     ] = False,
     allow_folder: AllowOption = None,
 ) -> None:
-    """Audits a kit: where each module's climb stops, and what to do.
+    """Audits a kit: where each module's climb stops and what to do.
 
     Exit status: 0 nothing at or above --fail-on, 1 something is, 2 the input cannot be used.
     """

@@ -27,6 +27,31 @@ AllowOption = Annotated[
     ),
 ]
 
+PlannedArgument = Annotated[
+    str, typer.Argument(metavar="PLANNED", help="The planned kit: a fleet file or a table.")
+]
+FoundArgument = Annotated[
+    str, typer.Argument(metavar="FOUND", help="What was read out: a table or a fleet file.")
+]
+FoundColumnOption = Annotated[
+    list[str] | None,
+    typer.Option(metavar='"THEIRS=OURS"', help="What a header of FOUND means (repeatable)."),
+]
+PlannedColumnOption = Annotated[
+    list[str] | None,
+    typer.Option(metavar='"THEIRS=OURS"', help="The same for PLANNED's table (repeatable)."),
+]
+WithoutSecretsOption = Annotated[
+    bool, typer.Option("--without-secrets", help="Leave passphrases and keys unread.")
+]
+AllowBothOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="FOLDER",
+        help="Paths in PLANNED and FOUND may also lead into this folder (repeatable).",
+    ),
+]
+
 
 class Format(StrEnum):
     """How a report is written."""
@@ -50,6 +75,13 @@ class AuditFormat(StrEnum):
     JSON = "json"
     CSV = "csv"
     HTML = "html"
+
+
+class Over(StrEnum):
+    """By which way modules are set."""
+
+    SERIAL = "serial"
+    NETWORK = "network"
 
 
 class ProfileKind(StrEnum):

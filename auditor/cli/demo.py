@@ -16,7 +16,7 @@ def demo(
         str | None, typer.Argument(metavar="FOLDER", help="Write the kit's files here first.")
     ] = None,
 ) -> None:
-    """Audits an invented kit of thirty gauges, a dozen set up wrongly.
+    """Audits an invented kit of thirty, a dozen set up wrongly.
 
     Exit status: 1 for the faults in it, 2 its files could not be written.
     """

@@ -42,7 +42,7 @@ def diagnose(
     ] = False,
     allow_folder: AllowOption = None,
 ) -> None:
-    """Ranks what keeps one board from working, and what to look at next.
+    """Ranks what keeps a board from working, and what to see next.
 
     What can be seen: indicator (dark, steady, blinking, restarting), others-work, ping (yes, no)
     and more; start without, and it asks for the next.

@@ -3,7 +3,7 @@
 import os
 import sys
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from shutil import get_terminal_size
 from typing import TextIO
@@ -38,6 +38,41 @@ def deliver(report: str | Iterable[str], output: str | None, *, force: bool) -> 
         _print(pieces)
     else:
         _write_whole(pieces, output, force=force)
+
+
+def deliver_folder(files: Mapping[str, str], folder: str, *, force: bool) -> None:
+    """Write files into a folder, all of them or none; it is made where it is missing.
+
+    Raises:
+        UnusableError: one cannot be written, or something is there already and `force` is off.
+    """
+    target = Path(os.path.realpath(folder))
+    with _problems_of(folder):
+        _require_empty(target, folder, force=force)
+        is_new = not target.exists()
+        if is_new:
+            target.mkdir()
+    try:
+        named = {str(Path(folder) / name): text for name, text in files.items()}
+        deliver_together(named, force=force, private=False)
+    except UnusableError:
+        if is_new:
+            target.rmdir()
+        raise
+
+
+def deliver_together(files: Mapping[str, str], *, force: bool, private: bool) -> None:
+    """Write several files, all of them or none; `private` ones are for their owner alone.
+
+    Raises:
+        UnusableError: one cannot be written, or is there already and `force` is off.
+    """
+    for output in files:
+        with _problems_of(output):
+            _require_free(Path(os.path.realpath(output)), output, force=force)
+    targets = {Path(os.path.realpath(output)): text for output, text in files.items()}
+    with _problems_of(" and ".join(files)):
+        _write_together(targets, force=force, private=private)
 
 
 def refuse_inputs(output: str | None, inputs: Iterable[Path]) -> None:
@@ -97,19 +132,53 @@ def _give_up(stream: TextIO) -> None:
 
 def _write_whole(pieces: Iterable[str], output: str, *, force: bool) -> None:
     """Write a file whole or not at all; a link stays one, and what it leads to is written."""
-    try:
+    with _problems_of(output):
         target = Path(os.path.realpath(output))
         _require_free(target, output, force=force)
-        with _partial_beside(target) as (partial, file):
-            file.writelines(pieces)
-            file.flush()
-            os.fsync(file.fileno())
-            partial.chmod(0o666 & ~_umask())
+        with _finished(pieces, target, 0o666 & ~_umask()) as partial:
             _publish(partial, target, force=force)
+
+
+def _write_together(files: Mapping[Path, str], *, force: bool, private: bool = False) -> None:
+    """Write whole files, all of them or none: no name is given before all are finished."""
+    mode = 0o600 if private else 0o666 & ~_umask()
+    new: list[Path] = []
+    with ExitStack() as stack:
+        finished = {
+            target: stack.enter_context(_finished((text,), target, mode))
+            for target, text in files.items()
+        }
+        try:
+            for target, partial in finished.items():
+                is_new = not target.exists()
+                _publish(partial, target, force=force)
+                new += [target] if is_new else []
+        except OSError:
+            for target in new:
+                target.unlink(missing_ok=True)
+            raise
+
+
+@contextmanager
+def _problems_of(output: str) -> Iterator[None]:
+    """Say why a file cannot be written, by the name that was given."""
+    try:
+        yield
     except FileExistsError:
         raise unusable(Place(output), _TAKEN) from None
     except OSError as problem:
         raise _not_written(output, problem) from None
+
+
+@contextmanager
+def _finished(pieces: Iterable[str], target: Path, mode: int) -> Iterator[Path]:
+    """Write a file that only wants its name, and leave nothing of it if it does not get it."""
+    with _partial_beside(target) as (partial, file):
+        file.writelines(pieces)
+        file.flush()
+        os.fsync(file.fileno())
+        partial.chmod(mode)
+        yield partial
 
 
 @contextmanager
@@ -147,6 +216,21 @@ def _umask() -> int:
 
 def _not_written(output: str, problem: OSError) -> UnusableError:
     return unusable(Place(output), f"cannot be written: {problem.strerror}")
+
+
+def _require_empty(target: Path, folder: str, *, force: bool) -> None:
+    if not target.exists():
+        if not target.parent.is_dir():
+            raise unusable(Place(folder), "the folder that it would be in does not exist; make it")
+        if os.path.islink(folder):
+            raise unusable(Place(folder), "is a link that leads nowhere; name the folder itself")
+        return
+    if not target.is_dir():
+        raise unusable(Place(folder), "is not a folder; name a new or an empty one")
+    if not force and any(target.iterdir()):
+        raise unusable(
+            Place(folder), "is not empty; name a new folder, or write into it with --force"
+        )
 
 
 def _require_free(target: Path, output: str, *, force: bool) -> None:

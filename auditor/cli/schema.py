@@ -14,7 +14,7 @@ def schema(
     output: OutputOption = None,
     force: ForceOption = False,
 ) -> None:
-    """Writes the JSON Schema with which editors help to write a file.
+    """Writes the JSON Schema by which editors help with a file.
 
     KIND is fleet, module, controller, policy or region.
 

@@ -231,6 +231,11 @@ class FreeAddresses:
         blocks += [(int(block.first), int(block.last)) for block in avoid]
         self._gaps = list(_gaps(int(hosts.first), int(hosts.last), sorted(blocks)))
 
+    @property
+    def runs(self) -> list[AddressRange]:
+        """What is free by now, as runs in ascending order."""
+        return [AddressRange(IPv4Address(first), IPv4Address(last)) for first, last in self._gaps]
+
     def take_nearest(self, wanted: IPv4Address) -> IPv4Address | None:
         """Gives the free address nearest to the wanted one, and counts it as taken from now on.
 

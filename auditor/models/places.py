@@ -79,6 +79,12 @@ class Places:
         """Say whether something was written at a path."""
         return self._find(path) is not None
 
+    def have_room(self, module: int, key: str) -> bool:
+        """Say whether a key of a module can be written: a table may have no column for it."""
+        rows = self._rows
+        is_in_table = rows is not None and rows.first <= module < rows.first + len(rows.lines)
+        return rows is None or not is_in_table or tuple(key.split(".")) in rows.headers
+
     def with_rows(self, rows: RowPlaces) -> "Places":
         """Return these places with those of the table beside the document."""
         return Places(self.file, self._known, rows)

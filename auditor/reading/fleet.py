@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
+from auditor.models.brief import Brief, BriefFile, Plan
 from auditor.models.entries import Entries, entries_of
 from auditor.models.fleet import Fleet
 from auditor.models.fleet_file import FleetFile
@@ -35,6 +36,15 @@ Value = TypeVar("Value")
 
 TABLE_ENDINGS = (".csv", ".tsv")
 USUAL_POLICY = "teaching-lab"
+_NO_PLAN = (
+    "is no brief, which says in [plan] what modules to make; "
+    'add [plan] with modules = 30, id = "TG-{n:02}" and addressing = "static"'
+)
+_ONLY_IN_A_BRIEF = (
+    "stands only in a brief, which has no modules; "
+    'make the kit of it with "auditor plan", or take [plan] out'
+)
+_NOT_IN_A_BRIEF = "stands in a brief, whose modules are made from [plan]; take it out"
 
 
 def read_fleet(
@@ -57,13 +67,41 @@ def read_fleet(
         UnusableError: with all that cannot be read, in the file and in its table.
     """
     reach = Reach((within / file).parent, allowed)
-    largest = LARGEST_TABLE_BYTES if _is_table(file) else LARGEST_BYTES
+    largest = LARGEST_TABLE_BYTES if is_table(file) else LARGEST_BYTES
     raw = _raw(read_text(within / file, file, largest), file, reach, columns or {})
     vault = Vault(environment, reach, withheld=not with_secrets)
     try:
         return _with_profiles(_checked(raw, vault), reach, policy)
     except UnusableError as failure:
         raise UnusableError(_masked(failure.problems, raw.secrets)) from None
+
+
+def read_brief(
+    file: str,
+    *,
+    environment: Mapping[str, str],
+    within: Path = Path(),
+    allowed: Sequence[Path] = (),
+) -> BriefFile:
+    """Return a brief: a fleet file that has [plan] and no modules.
+
+    `within` is the folder that the file's name starts from, and paths in it lead into its own
+    folder, and into those that are `allowed`.
+
+    Raises:
+        UnusableError: with all that cannot be read.
+    """
+    reach = Reach((within / file).parent, allowed)
+    text = read_text(within / file, file)
+    raw = _Raw(*parse(text, file))
+    if "plan" not in raw.data:
+        raise unusable(Place(file), _NO_PLAN)
+    try:
+        checked = _checked(raw, Vault(environment, reach), Brief)
+        fleet = _with_profiles(checked, reach, None)
+    except UnusableError as failure:
+        raise UnusableError(_masked(failure.problems, raw.secrets)) from None
+    return BriefFile(text, checked.plan, fleet)
 
 
 def fleet_of_text(text: str, file: str, environment: Mapping[str, str]) -> FleetFile:
@@ -106,9 +144,20 @@ class _Checked:
     entries: Entries
     places: Places
 
+    @property
+    def plan(self) -> Plan:
+        """What a brief asks for.
+
+        Raises:
+            TypeError: it is no brief.
+        """
+        if not isinstance(self.fleet, Brief):
+            raise TypeError("a fleet file has no plan")
+        return self.fleet.plan
+
 
 def _raw(text: str, file: str, reach: Reach, columns: Mapping[str, str]) -> _Raw:
-    if _is_table(file):
+    if is_table(file):
         return _Raw({}, Places(file, {}), read_table(text, file, columns))
     data, places = parse(text, file)
     try:
@@ -117,7 +166,8 @@ def _raw(text: str, file: str, reach: Reach, columns: Mapping[str, str]) -> _Raw
         return _Raw(data, places, None, failure.problems)
 
 
-def _is_table(file: str) -> bool:
+def is_table(file: str) -> bool:
+    """Say whether a file is taken for a bare table, by its name."""
     return file.lower().endswith(TABLE_ENDINGS)
 
 
@@ -143,29 +193,43 @@ def _named_at(place: Callable[[], Place], name: str) -> Iterator[None]:
         raise unusable(place(), f"{named(name, 'this file')}: {reason}") from None
 
 
-def _checked(raw: _Raw, vault: Vault) -> _Checked:
+def _checked(raw: _Raw, vault: Vault, kind: type[Fleet] = Fleet) -> _Checked:
     """Look at every value of a document and its table, and say all that was wrong before it too."""
-    problems = [*raw.problems, *take_secrets(raw.data, vault, raw.places)]
+    problems = [*raw.problems, *_out_of_place(raw, kind)]
+    problems += take_secrets(raw.data, vault, raw.places)
     problems += take_row_secrets(raw.table, vault) if raw.table else ()
     secrets = raw.secrets
 
     def may_quote(written: object) -> bool:
         return not any(secret.stands_in(written) for secret in secrets)
 
-    fleet = _kept(lambda: validated(Fleet, raw.data, raw.places, may_quote), problems)
+    fleet = _kept(lambda: validated(kind, raw.data, raw.places, may_quote), problems)
     table = raw.table
     rows = _kept(lambda: entries_of_rows(table, may_quote), problems) if table else None
     if problems or fleet is None:
         raise UnusableError(problems)
     written = entries_of(fleet.module)
     entries = written if rows is None else written + rows
-    if not len(entries):
+    if not len(entries) and kind is Fleet:
         raise unusable(
             Place(raw.places.file),
             'has no modules; add [[module]], or modules = "kit.csv" in [kit]',
         )
     places = raw.places.with_rows(table.places(len(written))) if table else raw.places
     return _Checked(fleet, entries, places)
+
+
+def _out_of_place(raw: _Raw, kind: type[Fleet]) -> Iterator[Problem]:
+    """Say of [plan] in a fleet that has modules, and of modules in a brief, that they are."""
+    if kind is Fleet:
+        if raw.data.pop("plan", None) is not None:
+            yield Problem(raw.places.of("plan"), _ONLY_IN_A_BRIEF)
+        return
+    kit = raw.data.get("kit")
+    if isinstance(kit, dict) and "modules" in kit:
+        yield Problem(raw.places.of("kit", "modules"), _NOT_IN_A_BRIEF)
+    if "module" in raw.data:
+        yield Problem(raw.places.of("module", 0), _NOT_IN_A_BRIEF)
 
 
 def _kept(read: Callable[[], Value], problems: list[Problem]) -> Value | None:

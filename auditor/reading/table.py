@@ -109,6 +109,16 @@ def read_table(text: str, file: str, columns: Mapping[str, str]) -> RawTable:
     return rows.table()
 
 
+def layout(text: str, file: str, columns: Mapping[str, str]) -> tuple[str, list[str | None]]:
+    """Return the separator of a table, and our key for each column, None for one left out.
+
+    Raises:
+        UnusableError: a header is not known, or stands twice.
+    """
+    line, header = next(_numbered(text, file), (1, []))
+    return _separator(text), _keys(header, Place(file, line), columns)
+
+
 class _Rows:
     """The rows that were read so far, the settings that many share kept once."""
 

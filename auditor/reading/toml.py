@@ -127,6 +127,47 @@ def _table_path(names: Path, is_element: bool, walk: _Walk) -> Path:
     return path
 
 
+def pairs(data: bytes) -> Iterator[tuple[Path, Node]]:
+    """Give every key of a valid document with its pair in the syntax tree, in inline tables too.
+
+    A table with a header of its own is given by that header.
+    """
+    walk = _Walk("")
+    for node in _parser().parse(data).root_node.children:
+        if node.type == "pair":
+            yield from _pairs_within(node, ())
+        elif node.type in ("table", "table_array_element"):
+            header = next(child for child in node.children if child.type in _KEYS)
+            path = _table_path(_names(header), node.type == "table_array_element", walk)
+            yield path, header
+            for child in node.children:
+                if child.type == "pair":
+                    yield from _pairs_within(child, path)
+
+
+def value_of(pair: Node) -> Node:
+    """Return the value of a pair; the comment behind it is part of the pair too."""
+    return next(child for child in pair.children[2:] if child.type != "comment")
+
+
+def _pairs_within(pair: Node, table: Path) -> Iterator[tuple[Path, Node]]:
+    """Give a pair, and those in the inline tables and arrays that are its value."""
+    path = (*table, *_names(pair.children[0]))
+    yield path, pair
+    waiting = [(value_of(pair), path)]
+    while waiting:
+        current, at = waiting.pop()
+        if current.type == "inline_table":
+            for child in current.children:
+                if child.type == "pair":
+                    inner = (*at, *_names(child.children[0]))
+                    yield inner, child
+                    waiting.append((value_of(child), inner))
+        elif current.type == "array":
+            each = enumerate(_elements(current))
+            waiting += ((child, (*at, index)) for index, child in each)
+
+
 def _pair(node: Node, table: Path, walk: _Walk) -> None:
     key, value = node.children[0], node.children[-1]
     path = (*table, *_names(key))

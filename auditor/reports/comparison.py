@@ -25,7 +25,7 @@ _BREAKS = " breaks\N{NO-BREAK SPACE}"
 def text(comparison: Comparison, *, width: int = USUAL_WIDTH) -> str:
     """Return the counts, a row for each module that is not as planned, and what was left out."""
     width = max(width, LEAST_WIDTH)
-    notes = [wrapped(note, width) for note in (*unresolved(comparison), *_left_out(comparison))]
+    notes = [wrapped(note, width) for note in (*unresolved(comparison), *left_out(comparison))]
     parts = (_head(comparison, width), _table(comparison, width), "\n".join(notes))
     return "\n\n".join(part for part in parts if part) + "\n"
 
@@ -36,7 +36,8 @@ def unresolved(comparison: Comparison) -> Iterator[str]:
         yield f"Passphrases were not all compared: {'; '.join(comparison.unresolved)}."
 
 
-def _left_out(comparison: Comparison) -> Iterator[str]:
+def left_out(comparison: Comparison) -> Iterator[str]:
+    """Give a sentence for what was left unread on purpose, and one for what was not read out."""
     if comparison.without_secrets:
         yield "Passphrases were not read: a wrong one is not found here."
     unread = [

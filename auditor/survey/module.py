@@ -265,10 +265,11 @@ def _effective(key: str, settings: Defaults, file: FleetFile) -> Any:
         value = getattr(table, key)
         if value is not None:
             return value
-    return _planned(PLAN[key], file) if key in PLAN else None
+    return planned(PLAN[key], file) if key in PLAN else None
 
 
-def _planned(path: Path, file: FleetFile) -> Any:
+def planned(path: Path, file: FleetFile) -> Any:
+    """Return the value at a path of the fleet file; None where it, or a table above it, is not."""
     value: Any = file.fleet
     for part in path:
         value = getattr(value, str(part), None)

@@ -98,7 +98,7 @@ def comparison(planned: FleetFile, found: FleetFile, audited: Audited) -> Compar
         UnusableError: an entry stands twice, so that nobody can say which module it is.
     """
     sides = Sides(planned, found)
-    pairs = _matched(sides, planned, found)
+    pairs = matched(sides, planned, found)
     differences = {p: sides.differences(p, f) for p, f in pairs.items()}
     breaks = _breaks(planned, found, pairs, differences, audited)
     known, unread = frozenset(pairs.values()), sides.unread_secrets(pairs)
@@ -205,8 +205,12 @@ def _faults(module: ModuleResult) -> Mapping[str, Stage]:
     return {finding.check: finding.stage for finding in faults}
 
 
-def _matched(sides: Sides, planned: FleetFile, found: FleetFile) -> Mapping[int, int]:
-    """Return the position of the found module for each planned one that was found."""
+def matched(sides: Sides, planned: FleetFile, found: FleetFile) -> Mapping[int, int]:
+    """Return the position of the found module for each planned one that was found.
+
+    Raises:
+        UnusableError: an entry stands twice, so that nobody can say which module it is.
+    """
     matching = match(
         [*map(Identity, sides.planned.hardware_addresses, planned.entries.ids)],
         [*map(Identity, sides.found.hardware_addresses, found.entries.ids)],

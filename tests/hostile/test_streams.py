@@ -13,12 +13,14 @@ import pytest
 
 from auditor.cli import ending
 from tests.cli.running import CLEAN, clean_environment
+from tests.kits.briefs import BRIEF
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    """A folder with a fleet."""
+    """A folder with a fleet and a brief."""
     (tmp_path / "kit.toml").write_text(CLEAN)
+    (tmp_path / "brief.toml").write_text(BRIEF)
     return tmp_path
 
 
@@ -42,12 +44,15 @@ COMMANDS = (
     "capacity kit.toml",
     "cards kit.toml",
     "compare kit.toml kit.toml",
+    "reprovision kit.toml kit.toml",
+    "repair kit.toml",
     "diagnose kit.toml TG-01",
     "checks",
     "explain weak-passphrase",
     "profiles",
     "schema",
     "demo",
+    "plan brief.toml --output made",
 )
 
 

@@ -36,7 +36,7 @@ LIBRARIES = {
     "markupsafe": {"reports"},
     "tree_sitter": {"reading"},
     "tree_sitter_toml": {"reading"},
-    "tomlkit": {"examples"},
+    "tomlkit": {"examples", "tasks"},
     "zxcvbn": {"compute"},
     "rapidfuzz": {"compute"},
     "confusable_homoglyphs": {"compute"},

@@ -20,6 +20,7 @@ from tests.secrets.canary import Kit
 
 OWN_ARGUMENTS: Mapping[str, tuple[str, ...]] = {
     "demo": (),
+    "plan": (str(Path(__file__).with_name("brief.toml")), "--output", "made"),
     "uart": ("--clock", "8 MHz", "--rate", "9600"),
     "checks": (),
     "explain": ("weak-passphrase",),
@@ -34,7 +35,9 @@ PAGES = frozenset({"cards"})
 FURTHER_OPTIONS: Mapping[str, tuple[tuple[str, ...], ...]] = {
     "check": (("--without-secrets",), ("--only", "passphrase-differs", "--policy", "strict")),
     "compare": (("--without-secrets",),),
+    "reprovision": (("--without-secrets",), ("--over", "network")),
     "diagnose": (("--without-secrets", "--seen", "handshake=failed"),),
+    "repair": (("--without-secrets",),),
 }
 """Options that change what is said of a secret."""
 

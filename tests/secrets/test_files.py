@@ -59,6 +59,7 @@ def test_only_the_report_is_written(kit: Path, tmp_path: Path, format: str) -> N
         ("check", "kit.toml"),
         ("capacity", "kit.toml"),
         ("cards", "kit.toml"),
+        ("repair", "kit.toml"),
         ("demo",),
         ("check", "kit.toml", "--policy", "no-such"),
         ("check", "secret.txt"),

@@ -1,0 +1,1 @@
+"""Repair: the smallest set of changes with which a kit audits clean."""
