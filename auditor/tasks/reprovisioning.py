@@ -135,8 +135,9 @@ def _labels(kit: Relocation) -> Iterator[Step]:
 
 def _intruders(kit: Relocation, obstacles: Obstacles) -> Iterator[Refused]:
     """Give the modules that are not planned and whose address is in the end somebody's too."""
+    moves = obstacles.moves
     ends = {number: at for number, here in kit.holders.items() for at in here
-            if at not in obstacles.moves or obstacles.moves[at].stays}  # fmt: skip
+            if at not in moves or moves[at].stays}  # fmt: skip
     for number, ids in kit.extras.items():
         if number in ends:
             why = f"is not planned and shares {IPv4Address(number)} with {kit.id(ends[number])}"
