@@ -147,7 +147,8 @@ def pairs(data: bytes) -> Iterator[tuple[Path, Node]]:
 
 def value_of(pair: Node) -> Node:
     """Return the value of a pair; the comment behind it is part of the pair too."""
-    return next(child for child in pair.children[2:] if child.type != "comment")
+    values = (child for child in pair.children[2:] if child.type != "comment")
+    return next(values, pair.children[-1])  # without a value it is no TOML, and is refused later
 
 
 def _pairs_within(pair: Node, table: Path) -> Iterator[tuple[Path, Node]]:
@@ -169,7 +170,7 @@ def _pairs_within(pair: Node, table: Path) -> Iterator[tuple[Path, Node]]:
 
 
 def _pair(node: Node, table: Path, walk: _Walk) -> None:
-    key, value = node.children[0], node.children[-1]
+    key, value = node.children[0], value_of(node)
     path = (*table, *_names(key))
     _require_shallow(path, key, walk)
     first = walk.pairs.setdefault(path, key.start_point[0] + 1)
@@ -193,7 +194,7 @@ def _value(node: Node, path: Path, walk: _Walk) -> None:
                 if child.type == "pair":
                     inner = (*at, *_names(child.children[0]))
                     _note(inner, child, walk)
-                    waiting.append((child.children[-1], inner))
+                    waiting.append((value_of(child), inner))
         elif current.type == "array":
             for index, child in enumerate(_elements(current)):
                 _note((*at, index), child, walk)
