@@ -80,7 +80,7 @@ def repair(file: FleetFile, audited: Audited) -> Repair:
     `audited` says what is found of a fleet.
     """
     bench = _Bench(file, audited)
-    changes = bench.smallest(bench.harmless(bench.proposed()))
+    changes = bench.settled()
     last = bench.result(changes)
     before, after = (Survey(each, last.checked_at.date()) for each in (file, bench.file(changes)))
     return Repair(
@@ -119,9 +119,23 @@ class _Bench:
             self._known[key] = troubles(self.result(changes))
         return self._known[key]
 
-    def proposed(self) -> dict[Spot, Change]:
-        """Return everything that would mend a finding, and those that come up behind it."""
+    def settled(self) -> dict[Spot, Change]:
+        """Return the changes after which nothing more could be mended.
+
+        What was taken back may leave another way out, and without a plan each change moves what
+        most say.
+        """
         changes: dict[Spot, Change] = {}
+        for _ in range(MOST_ROUNDS):
+            before = changes
+            changes = self.smallest(self.harmless(self.proposed(before)))
+            if changes == before:
+                break
+        return changes
+
+    def proposed(self, start: Changes) -> dict[Spot, Change]:
+        """Return everything that would mend a finding, and those that come up behind it."""
+        changes = dict(start)
         for _ in range(MOST_ROUNDS):
             result = self.result(changes)
             survey = Survey(self.file(changes), result.checked_at.date())
