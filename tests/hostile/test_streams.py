@@ -135,12 +135,18 @@ def test_an_interruption_is_one_line(folder: Path) -> None:
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
+        preexec_fn=_obey_interruptions,
     )
     _wait_until_it_reads(process.pid)
     process.send_signal(signal.SIGINT)
     stdout, stderr = process.communicate(timeout=120)
     assert (process.returncode, stdout) == (2, "")
     assert stderr == "auditor: interrupted before the end\n"
+
+
+def _obey_interruptions() -> None:
+    """Undo what a shell does for whatever it runs in the background."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def _wait_until_it_reads(pid: int) -> None:
