@@ -33,7 +33,7 @@ from auditor.survey.audience import (
     takes_part,
     unicast_destination,
 )
-from auditor.survey.kit import Survey, most_common
+from auditor.survey.kit import Survey
 from auditor.survey.module import Module
 from auditor.survey.selection import id_ranges
 from auditor.survey.traffic import Target
@@ -455,10 +455,10 @@ def _port_of_receiver(module: Module, survey: Survey) -> tuple[int, str] | None:
         return peer.listen_port, peer.id
     if module.destination is None or unicast_destination(module, survey) is not None:
         return None
-    others = survey.ports_of_others(module)
-    usual = most_common(others)
-    differs = usual is not None and others[module.port or 0] < others[usual]
-    return (usual, "most of the kit") if usual is not None and differs else None
+    usual = survey.usual_port_of_others(module)
+    if usual is None or survey.others_on(module.port, module) == survey.others_on(usual, module):
+        return None
+    return usual, "most of the kit"
 
 
 def _receiver(module: Module, survey: Survey) -> tuple[Host | None, Module | None]:
@@ -492,7 +492,7 @@ def _port_awaited(module: Module, survey: Survey) -> int | None:
         broadcast = planned_intent(module, survey) is Intent.BROADCAST
         return planned if broadcast or is_receiver(module, survey) else None
     sent = broadcast_ports(survey)
-    usual = most_common(survey.ports_of_others(module))
+    usual = survey.usual_port_of_others(module)
     return usual if usual in sent and module.listen_port not in sent else None
 
 

@@ -65,10 +65,23 @@ class Survey(Addressing):
                 ports[kind.module.listen_port] += kind.count
         return ports
 
-    def ports_of_others(self, module: Module) -> Counter[int]:
-        """Return how many modules and hosts, not counting one module, listen on each port."""
-        own = [] if module.listen_port is None else [module.listen_port]
-        return self._listening - Counter(own)
+    @cached_property
+    def _ports(self) -> tuple[int, ...]:
+        """The ports that somebody listens on, those of most listeners first, then the lowest."""
+        return tuple(sorted(self._listening, key=lambda port: (-self._listening[port], port)))
+
+    def others_on(self, port: int | None, module: Module) -> int:
+        """Return how many modules and hosts, not counting one module, listen on a port."""
+        if port is None:
+            return 0
+        return self._listening[port] - (module.listen_port == port)
+
+    def usual_port_of_others(self, module: Module) -> int | None:
+        """Return the port on which most others listen, of several the lowest."""
+        own = module.listen_port
+        first = next((port for port in self._ports if port != own), None)
+        heard = [port for port in (first, own) if self.others_on(port, module) and port is not None]
+        return min(heard, key=lambda port: (-self.others_on(port, module), port), default=None)
 
     @cached_property
     def stations(self) -> int:
@@ -129,8 +142,3 @@ class Survey(Addressing):
     def sends(self, module: Module) -> bool:
         """Say whether a module is taken to send: it may talk, and is not said to keep silent."""
         return self.may_talk(module) and module.talks is not False
-
-
-def most_common(ports: Counter[int]) -> int | None:
-    """Return the port that is counted most often, of several the lowest."""
-    return min(ports, key=lambda port: (-ports[port], port), default=None)
