@@ -24,7 +24,7 @@ from tests.properties.wild import ADDRESS, CANARY, DOCUMENTS, ENVIRONMENT, MODUL
 Document = dict[str, Any]
 
 some = settings(
-    max_examples=int(KITS or "50"), deadline=None, suppress_health_check=list(HealthCheck)
+    max_examples=int(KITS or "20"), deadline=None, suppress_health_check=list(HealthCheck)
 )
 audited = partial(audit, checked_at=datetime(2026, 3, 1))
 BESIDES = ("holder", "note", "hardware_address", "passphrase", "addressing", "address")

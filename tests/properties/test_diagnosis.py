@@ -22,7 +22,7 @@ from tests.kits.faults.planting import Fault
 from tests.kits.kit import TODAY, Kit
 
 few_kits = settings(
-    max_examples=int(os.environ.get("RANDOM_KITS", "2000")) // 400 or 1,
+    max_examples=int(os.environ.get("RANDOM_KITS", "2000")) // 1000 or 1,
     deadline=None,
     derandomize="RANDOM_KITS" not in os.environ,
     phases=(Phase.explicit, Phase.generate),  # a kit is too large to shrink in a sensible time

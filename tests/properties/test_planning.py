@@ -21,7 +21,7 @@ from auditor.survey.module import Modules
 from auditor.tasks.planning import Planned, planned
 from tests.kits.briefs import audited
 
-some_briefs = settings(max_examples=int(os.environ.get("RANDOM_KITS", "300")))
+some_briefs = settings(max_examples=int(os.environ.get("RANDOM_KITS", "60")))
 WIDER = re.compile(r"a /\d+ would do \((.+?)\)")
 AT_MOST = re.compile(r"at most (\d+) modules")
 SMALLER_POOL = re.compile(r"a pool of at most (\d+) addresses")

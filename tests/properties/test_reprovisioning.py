@@ -26,7 +26,7 @@ Document = dict[str, Any]
 Addresses = dict[str, str | None]
 
 some = settings(
-    max_examples=int(KITS or "50"), deadline=None, suppress_health_check=list(HealthCheck)
+    max_examples=int(KITS or "20"), deadline=None, suppress_health_check=list(HealthCheck)
 )
 audited = partial(audit, checked_at=datetime(2026, 3, 1))
 HOSTS = {"the gateway": "10.20.0.1", "logger": "10.20.0.10"}

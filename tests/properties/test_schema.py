@@ -42,7 +42,7 @@ def _form(kind: Any) -> Form:
     return next(each.form for each in kind.__metadata__ if isinstance(each, f.Reader))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(DOCUMENTS)
 def test_a_fleet_that_can_be_read_fits_the_schema(document: dict[str, Any]) -> None:
     text = text_of(document)
@@ -55,7 +55,7 @@ def test_a_value_that_can_be_read_fits_the_schema(name: str) -> None:
     kind = READERS[name]
     reads, takes = TypeAdapter(kind), validator("fleet").evolve(schema=_form(kind).schema())
 
-    @settings(max_examples=100, deadline=None)
+    @settings(max_examples=40, deadline=None)
     @given(VALUES)
     def holds(written: Any) -> None:
         try:

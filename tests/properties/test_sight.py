@@ -5,7 +5,7 @@ from dataclasses import fields
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 
 from auditor import audit as asking
 from auditor.audit import audit
@@ -18,6 +18,7 @@ from tests.kits.faults.planting import Planted, kits_with_faults
 from tests.kits.kit import Kit
 from tests.properties.test_laws import TODAY
 from tests.properties.test_likeness import judged_alone, some_kits
+from tests.properties.test_random_kits import KITS
 from tests.properties.wild import DOCUMENTS, ENVIRONMENT, text_of
 
 FIELDS = {field.name for field in fields(Module)}
@@ -75,7 +76,7 @@ def every_check_is_watched(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
         yield
 
 
-@some_kits
+@settings(some_kits, max_examples=int(KITS or "60"))
 @given(kits_with_faults())
 def test_no_check_of_a_planted_kit_looks_beyond_the_sight_of_its_stage(
     planting: tuple[Kit, list[Planted]],
