@@ -15,6 +15,7 @@ from auditor.cli.choices import (
     ForceOption,
     OutputOption,
     PolicyOption,
+    WithoutSecretsOption,
 )
 from auditor.cli.status import Status
 from auditor.models.words import Severity
@@ -39,9 +40,7 @@ def check(
         Severity, typer.Option(help="The mildest finding for which the exit status is 1.")
     ] = Severity.RISK,
     column: ColumnOption = None,
-    without_secrets: Annotated[
-        bool, typer.Option("--without-secrets", help="Leave passphrases and keys unread.")
-    ] = False,
+    without_secrets: WithoutSecretsOption = False,
     allow_folder: AllowOption = None,
 ) -> None:
     """Audits a kit: where each module's climb stops and what to do.

@@ -15,6 +15,7 @@ from auditor.cli.choices import (
     FormatOption,
     OutputOption,
     PolicyOption,
+    WithoutSecretsOption,
 )
 from auditor.cli.status import Status
 
@@ -37,9 +38,7 @@ def diagnose(
     force: ForceOption = False,
     policy: PolicyOption = None,
     column: ColumnOption = None,
-    without_secrets: Annotated[
-        bool, typer.Option("--without-secrets", help="Leave passphrases and keys unread.")
-    ] = False,
+    without_secrets: WithoutSecretsOption = False,
     allow_folder: AllowOption = None,
 ) -> None:
     """Ranks what keeps a board from working, and what to see next.

@@ -14,6 +14,7 @@ from auditor.cli.choices import (
     Format,
     FormatOption,
     PolicyOption,
+    WithoutSecretsOption,
 )
 from auditor.cli.status import Status
 
@@ -37,9 +38,7 @@ def repair(
     ] = False,
     policy: PolicyOption = None,
     column: ColumnOption = None,
-    without_secrets: Annotated[
-        bool, typer.Option("--without-secrets", help="Leave passphrases and keys unread.")
-    ] = False,
+    without_secrets: WithoutSecretsOption = False,
     allow_folder: AllowOption = None,
 ) -> None:
     """Writes a kit anew with the fewest changes that mend it.

@@ -110,9 +110,8 @@ def _table(node: Node, walk: _Walk) -> None:
             _require_shallow(names, header, walk)
             path = _table_path(names, node.type == "table_array_element", walk)
             _note(path, header, walk)
-            for child in node.children:
-                if child.type == "pair":
-                    _pair(child, path, walk)
+            for child in _pairs_of(node):
+                _pair(child, path, walk)
 
 
 def _table_path(names: Path, is_element: bool, walk: _Walk) -> Path:
@@ -140,9 +139,8 @@ def pairs(data: bytes) -> Iterator[tuple[Path, Node]]:
             header = next(child for child in node.children if child.type in _KEYS)
             path = _table_path(_names(header), node.type == "table_array_element", walk)
             yield path, header
-            for child in node.children:
-                if child.type == "pair":
-                    yield from _pairs_within(child, path)
+            for child in _pairs_of(node):
+                yield from _pairs_within(child, path)
 
 
 def value_of(pair: Node) -> Node:
@@ -155,18 +153,33 @@ def _pairs_within(pair: Node, table: Path) -> Iterator[tuple[Path, Node]]:
     """Give a pair, and those in the inline tables and arrays that are its value."""
     path = (*table, *_names(pair.children[0]))
     yield path, pair
-    waiting = [(value_of(pair), path)]
+    yield from ((inner, node) for inner, node in _within(value_of(pair), path) if _is_pair(node))
+
+
+def _within(value: Node, path: Path) -> Iterator[tuple[Path, Node]]:
+    """Give what stands in a value, with its path: pairs of inline tables, elements of arrays.
+
+    It goes down without recursion: input may be nested deeply.
+    """
+    waiting = [(value, path)]
     while waiting:
         current, at = waiting.pop()
         if current.type == "inline_table":
-            for child in current.children:
-                if child.type == "pair":
-                    inner = (*at, *_names(child.children[0]))
-                    yield inner, child
-                    waiting.append((value_of(child), inner))
+            inner = [((*at, *_names(each.children[0])), each) for each in _pairs_of(current)]
         elif current.type == "array":
-            each = enumerate(_elements(current))
-            waiting += ((child, (*at, index)) for index, child in each)
+            inner = [((*at, index), each) for index, each in enumerate(_elements(current))]
+        else:
+            continue
+        yield from inner
+        waiting += ((value_of(each) if _is_pair(each) else each, deeper) for deeper, each in inner)
+
+
+def _is_pair(node: Node) -> bool:
+    return node.type == "pair"
+
+
+def _pairs_of(table: Node) -> Iterator[Node]:
+    return filter(_is_pair, table.children)
 
 
 def _pair(node: Node, table: Path, walk: _Walk) -> None:
@@ -184,24 +197,18 @@ def _pair(node: Node, table: Path, walk: _Walk) -> None:
     _value(value, path, walk)
 
 
-def _value(node: Node, path: Path, walk: _Walk) -> None:
-    """Go down into inline tables and arrays, without recursion: input may be nested deeply."""
-    waiting = [(node, path)]
-    while waiting:
-        current, at = waiting.pop()
-        if current.type == "inline_table":
-            for child in current.children:
-                if child.type == "pair":
-                    inner = (*at, *_names(child.children[0]))
-                    _note(inner, child, walk)
-                    waiting.append((value_of(child), inner))
-        elif current.type == "array":
-            for index, child in enumerate(_elements(current)):
-                _note((*at, index), child, walk)
-                waiting.append((child, (*at, index)))
-        elif current.type == "integer" and current.end_byte - current.start_byte > _LONGEST_NUMBER:
-            place = replace(walk.known[at], line=current.start_point[0] + 1)
-            walk.problems.append(Problem(place, "is far out of range; no number here is so long"))
+def _value(value: Node, path: Path, walk: _Walk) -> None:
+    """Take note of what stands in a value, and of whole numbers too long to read."""
+    _require_readable(value, path, walk)
+    for inner, node in _within(value, path):
+        _note(inner, node, walk)
+        _require_readable(value_of(node) if _is_pair(node) else node, inner, walk)
+
+
+def _require_readable(value: Node, path: Path, walk: _Walk) -> None:
+    if value.type == "integer" and value.end_byte - value.start_byte > _LONGEST_NUMBER:
+        place = replace(walk.known[path], line=value.start_point[0] + 1)
+        walk.problems.append(Problem(place, "is far out of range; no number here is so long"))
 
 
 def _elements(node: Node) -> Iterator[Node]:
