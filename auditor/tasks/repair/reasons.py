@@ -17,6 +17,7 @@ _OF_STAGE = {
     Stage.SERIAL: "The controller and its program decide this.",
 }
 _OF_CHECK = {
+    "reservation-conflict": "The address server holds the reservation, and must change it too.",
     "module-in-two-sessions": "Who is where, and when, is for the timetable to say.",
     "unknown-module-named": "Nobody but you knows who was meant.",
     "waiver-expired": "Whether it is still accepted is for a person to say.",
